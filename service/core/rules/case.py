@@ -1,0 +1,191 @@
+"""The recipe as it was sent, and as it was understood: all that a rule may look at."""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from service.core.measures.bounds import Bounds
+from service.core.measures.lines import Line, Unread
+from service.core.rules.facts import Facts, Ingredient, Process, TestedRecipe
+
+
+class Role(StrEnum):
+    FRUIT = "fruit"
+    VEGETABLE = "vegetable"  # low-acid, unless its ingredient says otherwise
+    TOMATO = "tomato"  # tomatoes and tomatillos
+    LEGUME = "legume"
+    MEAT = "meat"
+    FISH = "fish"
+    SWEETENER = "sweetener"
+    ACID = "acid"
+    PECTIN = "pectin"
+    THICKENER = "thickener"
+    GRAIN = "grain"
+    FAT = "fat"
+    DAIRY = "dairy"
+    EGG = "egg"
+    SALT = "salt"
+    SPICE = "spice"
+    HERB = "herb"  # fresh
+    LIQUID = "liquid"
+    NUT = "nut"
+    ADDITIVE = "additive"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class JarCount:
+    size: str  # as sent; a word that is no published size is judged, not refused
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class ProcessSent:
+    method: str
+    minutes: int | None
+    pressure_psi: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Handling:
+    """How the work was or will be done. None: not said, taken as published."""
+
+    sterile_jars: bool | None = None
+    covering_liquid: bool | None = None
+    interrupted: bool | None = None
+    restarted: bool | None = None
+    closure: str | None = None
+    storage: str | None = None
+    cooling: str | None = None
+    equipment: str | None = None
+    vent_minutes: float | None = None
+    boil_minutes: float | None = None
+    water_temp_f: float | None = None
+    ferment_temp_f: float | None = None
+    skipped_steps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """A recipe as it was sent. None: not sent."""
+
+    title: str
+    lines: tuple[Line | Unread, ...]  # one per ingredient, in order
+    altitude_ft: int
+    family: str | None = None
+    product: str | None = None
+    steps: tuple[str, ...] | None = None
+    pack: str | None = None
+    headspace_in: float | None = None
+    jars: tuple[JarCount, ...] | None = None
+    process: ProcessSent | None = None
+    tested_recipe: str | None = None
+    handling: Handling = field(default_factory=Handling)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One ingredient as understood."""
+
+    where: str  # #/ingredients/0
+    as_written: str
+    name: str
+    ingredient: Ingredient | None  # None: not recognised
+    role: Role
+    line: Line | None  # None: the line couldn't be read
+    form: frozenset[str]  # lower-case words and phrases: crushed, bottled, 5 percent, white-flesh, canned
+    grams: Bounds | None  # for the whole pot; None where no published weight or no amount is known
+    millilitres: Bounds | None
+    count: Bounds | None
+    optional: bool
+    problem: str = ""  # why it couldn't be read or recognised, for the caller
+
+    @property
+    def group(self) -> str:
+        return self.ingredient.group if self.ingredient else ""
+
+    def has(self, *words: str) -> bool:
+        """Whether any of these words stands among the form words or in the name as written."""
+        text = " ".join((*self.form, self.name.lower()))
+        return any(word in text for word in words)
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One way in which the recipe differs from the tested one it is compared with."""
+
+    kind: str  # missing | added | less | more | form | swapped
+    part: Part | None  # the recipe's ingredient, if it has one
+    tested: Part | None  # the tested recipe's ingredient, if it has one
+    ratio: Bounds | None  # recipe amount : tested amount, after the common scale; None where it can't be told
+    says: str  # "half the sugar", for `differences`
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The recipe beside the nearest tested recipe."""
+
+    recipe: TestedRecipe
+    named: bool  # the caller named it
+    scale: Bounds  # one factor for the whole batch: 2 = doubled
+    parts: tuple[Part, ...]  # the tested recipe's own ingredients, as understood
+    differences: tuple[Difference, ...]
+    same_formula: bool  # equal within the printed precision, optional ingredients in or out, scale 1
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything a rule may look at. Built once per check, never changed."""
+
+    recipe: Recipe
+    facts: Facts
+    parts: tuple[Part, ...]
+    family: str | None
+    product: str | None  # a published product, sent or inferred
+    inferred: tuple[str, ...]  # names of the fields that were taken, not sent
+    tested: Comparison | None
+    pack: str | None
+    headspace_in: float | None
+    steps: tuple[str, ...]
+    jars: tuple[JarCount, ...]
+    process: ProcessSent | None  # sent, or the published one that was taken
+    options: tuple[Process, ...]  # every published process for this food, pack and formula, all bands and sizes
+    storage: str  # shelf | refrigerator | freezer
+    jars_millilitres: Bounds | None  # declared jars, else the expected yield
+    total_grams: Bounds | None
+    soluble_solids: Bounds | None  # grams per gram of the cold mix
+    fruit_to_sugar: Bounds | None  # by weight
+    prepared_fruit_cups: Bounds | None
+    yield_millilitres: Bounds | None
+
+    @property
+    def handling(self) -> Handling:
+        return self.recipe.handling
+
+    @property
+    def altitude_ft(self) -> int:
+        return self.recipe.altitude_ft
+
+    @property
+    def method(self) -> str | None:
+        return self.process.method if self.process else None
+
+    @property
+    def on_the_shelf(self) -> bool:
+        """Whether the jars are meant to keep without a refrigerator or freezer."""
+        return self.storage == "shelf"
+
+    @property
+    def same_as_tested(self) -> bool:
+        return self.tested is not None and self.tested.same_formula
+
+    def of(self, *roles: Role) -> tuple[Part, ...]:
+        return tuple(part for part in self.parts if part.role in roles)
+
+    def in_group(self, *groups: str) -> tuple[Part, ...]:
+        return tuple(part for part in self.parts if part.group in groups)
+
+    def differs(self, *kinds: str) -> tuple[Difference, ...]:
+        """Differences from the tested recipe of these kinds; none where nothing tested is near."""
+        if self.tested is None:
+            return ()
+        return tuple(difference for difference in self.tested.differences if difference.kind in kinds)
