@@ -1,0 +1,85 @@
+"""An amount is known between two ends, exactly: half a cup is one point, a cup of chopped fruit is a range of grams."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+Number = Fraction | int | Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Everything from `low` to `high`, both included; no `high` means that nothing is known to end it."""
+
+    low: Fraction
+    high: Fraction | None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "low", Fraction(self.low))
+        if self.high is not None:
+            object.__setattr__(self, "high", Fraction(self.high))
+            if self.high < self.low:
+                raise ValueError("the low end lies above the high end")
+
+    @classmethod
+    def exactly(cls, value: Number) -> "Bounds":
+        return cls(Fraction(value), Fraction(value))
+
+    @classmethod
+    def total(cls, parts: Iterable["Bounds"]) -> "Bounds":
+        """The sum of all parts; nothing at all adds up to zero."""
+        return sum(parts, start=cls.exactly(0))
+
+    @property
+    def exact(self) -> bool:
+        return self.low == self.high
+
+    def __add__(self, other: "Bounds") -> "Bounds":
+        high = None if self.high is None or other.high is None else self.high + other.high
+        return Bounds(self.low + other.low, high)
+
+    def __mul__(self, other: "Bounds | Number") -> "Bounds":
+        """The products of any two values within; without an upper end only what can't be negative is multiplied."""
+        factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
+        if self.high is None or factor.high is None:
+            if self.low < 0 or factor.low < 0:
+                raise ValueError("a range without an upper end is multiplied by amounts of zero or more only")
+            high = Fraction(0) if 0 in (self.high, factor.high) else None
+            return Bounds(self.low * factor.low, high)
+        ends = [a * b for a in (self.low, self.high) for b in (factor.low, factor.high)]
+        return Bounds(min(ends), max(ends))
+
+    def __rmul__(self, other: Number) -> "Bounds":
+        return self * other
+
+    def __truediv__(self, other: "Bounds | Number") -> "Bounds":
+        """The quotients of any two values within, opening outward: by something that may be zero there is no upper end.
+
+        Raises ZeroDivisionError where the divisor is zero and nothing else, or may be negative and zero alike.
+        """
+        divisor = other if isinstance(other, Bounds) else Bounds.exactly(other)
+        if divisor.high is not None and (divisor.high < 0 or divisor.low > 0):
+            return self * Bounds(1 / divisor.high, 1 / divisor.low)
+        if divisor.low < 0 or divisor.high == 0:
+            raise ZeroDivisionError("the divisor may be zero")
+        smallest = Fraction(0) if divisor.high is None else 1 / divisor.high
+        return self * Bounds(smallest, 1 / divisor.low if divisor.low else None)
+
+    def scaled(self, factor: Number) -> "Bounds":
+        return self * factor
+
+    def contains(self, value: "Bounds | Number") -> bool:
+        """Whether this value, or all of that range, lies within."""
+        inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
+        if self.high is not None and (inner.high is None or inner.high > self.high):
+            return False
+        return self.low <= inner.low
+
+    def overlaps(self, other: "Bounds") -> bool:
+        return (self.high is None or other.low <= self.high) and (other.high is None or self.low <= other.high)
+
+    def union(self, other: "Bounds") -> "Bounds":
+        """The smallest range that holds both."""
+        high = None if self.high is None or other.high is None else max(self.high, other.high)
+        return Bounds(min(self.low, other.low), high)
