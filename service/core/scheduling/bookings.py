@@ -1,0 +1,185 @@
+"""Whether a booking may be made, and what it then holds."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from enum import StrEnum
+from itertools import pairwise
+from uuid import UUID
+
+from service.core.refusals import Refused
+from service.core.scheduling.slots import GRID_MINUTES, Lanes, Obstacle, Resource, in_the_way, next_free_min
+from service.core.scheduling.spans import Span, around, at_minute, common, minute_of
+
+MOST_HOURS = 24
+
+
+class EquipmentKind(StrEnum):
+    BURNER = "burner"
+    CANNER = "canner"
+    TABLE = "table"
+    RACK = "rack"
+
+
+class CannerKind(StrEnum):
+    BOILING_WATER = "boiling-water"
+    ATMOSPHERIC_STEAM = "atmospheric-steam"
+    PRESSURE_DIAL = "pressure-dial"
+    PRESSURE_WEIGHTED = "pressure-weighted"
+
+
+PRESSURE_KINDS = frozenset({CannerKind.PRESSURE_DIAL, CannerKind.PRESSURE_WEIGHTED})
+
+
+class Step(StrEnum):
+    """What a batch does with the equipment."""
+
+    PREP = "prep"
+    COOK = "cook"
+    PROCESS = "process"
+    REST = "rest"
+
+
+STEP_OF = {
+    EquipmentKind.TABLE: Step.PREP,
+    EquipmentKind.BURNER: Step.COOK,
+    EquipmentKind.CANNER: Step.PROCESS,
+    EquipmentKind.RACK: Step.REST,
+}
+
+_SAID = {
+    Obstacle.CLOSED: "The kitchen is closed for all or part of that time.",
+    Obstacle.OUT_OF_SERVICE: "This piece of equipment is out of service then.",
+    Obstacle.TAKEN: "Someone has booked this piece of equipment for all or part of that time.",
+    Obstacle.NO_BURNER: "This canner takes a burner along, and none is free then.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of equipment with all that occupies it near the wished time."""
+
+    resource: Resource
+    kind: EquipmentKind
+    canner_kind: CannerKind | None = None
+    capacity: Mapping[str, int] | None = None  # jars of each size one load of the canner holds
+
+    @property
+    def needs_training(self) -> bool:
+        return self.canner_kind in PRESSURE_KINDS
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What the check of a recipe's revision said."""
+
+    verdict: str
+    severities: tuple[str, ...] = ()
+
+    def allows_canning(self, *, acknowledged: bool) -> bool:
+        """Ready; or only its quality may suffer, and the member says they know."""
+        return self.verdict == "ready" or (acknowledged and set(self.severities) == {"quality"})
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    starts_at: datetime
+    ends_at: datetime
+    jars: Mapping[str, int] = field(default_factory=dict)
+    standing: Standing | None = None  # None: no recipe is named
+    acknowledged: bool = False
+    signed_off: bool = False
+    in_the_past_too: bool = False
+
+    @property
+    def span(self) -> Span:
+        return around(self.starts_at, self.ends_at)
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    step: Step
+    equipment_id: UUID
+    unit_fixed: bool  # False: an identical piece may be given instead until the day begins
+    starts_at: datetime
+    ends_at: datetime
+    attended: bool
+    lanes: tuple[Lanes, ...]
+
+
+def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) -> tuple[Claim, ...] | Refused:
+    """What the booking claims, or why it can't be made and when the equipment is next free for as long.
+
+    `piece` and `open_spans` know the wished time and the weeks after it (or after now, if that is later).
+    """
+    resource = _with_places(piece, wish.jars)
+    why = _misshapen(wish, now) or _unfit(wish, piece) or _taken(wish, resource, open_spans)
+    if why is None:
+        return _claims(replace(piece, resource=resource), wish)
+    minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
+    from_min = max(wish.span.starts_min, around(now, now).ends_min)
+    later = tuple(
+        Span(max(span.starts_min, from_min), span.ends_min) for span in open_spans if span.ends_min > from_min
+    )
+    free_min = next_free_min(resource, later, minutes)
+    next_free_at = None if free_min is None else at_minute(free_min)
+    return replace(why, extra={**why.extra, "equipment_id": resource.equipment_id, "next_free_at": next_free_at})
+
+
+def _misshapen(wish: Wish, now: datetime) -> Refused | None:
+    if wish.ends_at <= wish.starts_at:
+        return Refused("ends-before-starts", "A booking has to end after it starts.")
+    if at_minute(wish.span.starts_min) != wish.starts_at or at_minute(wish.span.ends_min) != wish.ends_at:
+        return Refused("not-whole-minutes", "Bookings start and end on whole minutes.")
+    if wish.span.minutes > MOST_HOURS * 60:
+        return Refused("too-long", f"A booking lasts at most {MOST_HOURS} hours.")
+    if wish.span.starts_min < minute_of(now) and not wish.in_the_past_too:
+        return Refused("in-the-past", "This time has already begun; only a coordinator can enter it afterwards.")
+    return None
+
+
+def _unfit(wish: Wish, piece: Piece) -> Refused | None:
+    """What speaks against these jars, this recipe or this member on this equipment at any time."""
+    if wish.standing is not None and not wish.standing.allows_canning(acknowledged=wish.acknowledged):
+        return Refused("recipe-not-ready", "The check of this revision doesn't say that it is ready to be canned.")
+    if piece.kind is EquipmentKind.CANNER and not wish.jars.keys() <= (piece.capacity or {}).keys():
+        return Refused("jar-size-not-held", "This canner doesn't take jars of that size.")
+    if piece.kind is EquipmentKind.RACK and sum(wish.jars.values()) > piece.resource.lanes:
+        return Refused("too-many-jars", "The rack has fewer places than there are jars.")
+    if piece.needs_training and not wish.signed_off:
+        return Refused("sign-off-missing", "A pressure canner needs a trainer's sign-off that is valid on that day.")
+    return None
+
+
+def _taken(wish: Wish, resource: Resource, open_spans: tuple[Span, ...]) -> Refused | None:
+    obstacle = in_the_way(resource, common(open_spans, (wish.span,)), wish.span.minutes)
+    return Refused(obstacle.value, _SAID[obstacle]) if obstacle else None
+
+
+def _with_places(piece: Piece, jars: Mapping[str, int]) -> Resource:
+    """A rack gives a place to each jar; without a count, and for any other equipment, the whole of it is taken."""
+    by_the_jar = piece.kind is EquipmentKind.RACK and 0 < sum(jars.values()) <= piece.resource.lanes
+    return replace(piece.resource, needs_lanes=sum(jars.values()) if by_the_jar else piece.resource.lanes)
+
+
+def _claims(piece: Piece, wish: Wish) -> tuple[Claim, ...]:
+    step = STEP_OF[piece.kind]
+    attended = piece.kind in (EquipmentKind.BURNER, EquipmentKind.TABLE) or piece.needs_training
+    own = _claim(piece.resource, step, wish, unit_fixed=True, attended=attended)
+    companions = (companion for companion in piece.resource.companions or () if companion.free_lanes(wish.span))
+    taken_along = (
+        [_claim(next(companions), step, wish, unit_fixed=False, attended=False)] if piece.resource.companions else []
+    )
+    return (own, *taken_along)
+
+
+def _claim(resource: Resource, step: Step, wish: Wish, *, unit_fixed: bool, attended: bool) -> Claim:
+    lanes = _ranges(resource.free_lanes(wish.span))
+    return Claim(step, resource.equipment_id, unit_fixed, wish.starts_at, wish.ends_at, attended, lanes)
+
+
+def _ranges(numbers: tuple[int, ...]) -> tuple[Lanes, ...]:
+    """Neighbouring lanes as one range each."""
+    breaks = [0, *(place + 1 for place, (one, next_one) in enumerate(pairwise(numbers)) if next_one != one + 1)]
+    ends = [*breaks[1:], len(numbers)]
+    return tuple(Lanes(numbers[low], numbers[high - 1] + 1) for low, high in zip(breaks, ends, strict=True))

@@ -1,0 +1,198 @@
+"""What a booking claims, and each way in which it is refused."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+import pytest
+
+from service.core.refusals import Refused
+from service.core.scheduling.bookings import CannerKind, EquipmentKind, Piece, Standing, Step, Wish, book
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.spans import Span, minute_of
+
+NOW = datetime(2027, 8, 14, 9, 0, 30, tzinfo=UTC)
+OPENS = datetime(2027, 8, 14, 8, 0, tzinfo=UTC)
+OPEN = tuple(Span(minute_of(OPENS) + day * 1440, minute_of(OPENS) + day * 1440 + 720) for day in range(7))
+READY = Standing("ready")
+
+
+def at(hour: int, minute: int = 0, day: int = 14, second: int = 0) -> datetime:
+    return datetime(2027, 8, day, hour, minute, second, tzinfo=UTC)
+
+
+NOON, ONE = at(12), at(13)
+
+
+def wish(starts_at: datetime = NOON, ends_at: datetime = ONE, **more: object) -> Wish:
+    return Wish(starts_at, ends_at, **more)  # type: ignore[arg-type]
+
+
+def busy(starts_at: datetime, ends_at: datetime, kind: Kind = Kind.BOOKING, low: int = 0, high: int = 1) -> Busy:
+    return Busy(Span(minute_of(starts_at), minute_of(ends_at)), Lanes(low, high), kind)
+
+
+def canner(
+    *occupied: Busy, kind: CannerKind = CannerKind.BOILING_WATER, burners: tuple[Resource, ...] | None = None
+) -> Piece:
+    resource = Resource(UUID(int=1), busy=occupied, companions=burners)
+    return Piece(resource, EquipmentKind.CANNER, kind, {"pint": 9, "quart": 7})
+
+
+def rack(*occupied: Busy, places: int = 10) -> Piece:
+    return Piece(Resource(UUID(int=2), lanes=places, busy=occupied), EquipmentKind.RACK)
+
+
+def refusal(wish: Wish, piece: Piece, open_spans: tuple[Span, ...] = OPEN) -> tuple[str, datetime | None]:
+    answer = book(wish, piece, open_spans, NOW)
+    assert isinstance(answer, Refused)
+    next_free_at = answer.extra["next_free_at"]
+    assert next_free_at is None or isinstance(next_free_at, datetime)
+    return answer.code, next_free_at
+
+
+def test_a_free_canner_is_claimed_for_the_time_asked() -> None:
+    answer = book(wish(), canner(), OPEN, NOW)
+    assert not isinstance(answer, Refused)
+    (claim,) = answer
+    assert (claim.step, claim.unit_fixed, claim.attended) == (Step.PROCESS, True, False)
+    assert (claim.starts_at, claim.ends_at, claim.lanes) == (at(12), at(13), (Lanes(0, 1),))
+
+
+def test_a_booking_may_begin_in_the_minute_that_runs() -> None:
+    assert not isinstance(book(wish(at(9), at(10)), canner(), OPEN, NOW), Refused)
+
+
+@pytest.mark.parametrize(
+    ("asked", "code", "next_free_at"),
+    [
+        pytest.param(wish(at(13), at(12)), "ends-before-starts", at(13), id="ends before it starts"),
+        pytest.param(wish(at(12), at(12)), "ends-before-starts", at(12), id="lasts no time"),
+        pytest.param(wish(at(12), at(13, second=1)), "not-whole-minutes", at(12), id="has seconds"),
+        pytest.param(wish(at(12), at(12, 1, day=15)), "too-long", at(12), id="lasts a minute over a day"),
+        pytest.param(wish(at(8), at(9)), "in-the-past", at(9, 5), id="began before now"),
+        pytest.param(wish(at(19), at(21)), "closed", at(8, day=15), id="runs into the night"),
+        pytest.param(wish(at(3, day=15), at(4, day=15)), "closed", at(8, day=15), id="at night"),
+    ],
+)
+def test_a_wish_of_the_wrong_shape_or_hour_is_refused_with_the_next_free_time(
+    asked: Wish, code: str, next_free_at: datetime
+) -> None:
+    found, free_at = refusal(asked, canner())
+    assert (found, free_at) == (code, next_free_at)
+
+
+@pytest.mark.parametrize(
+    ("kind", "code"),
+    [
+        (Kind.BOOKING, "slot-taken"),
+        (Kind.HOLD, "slot-taken"),
+        (Kind.OUTAGE, "out-of-service"),
+        (Kind.CLOSURE, "closed"),
+    ],
+)
+def test_whatever_occupies_the_time_is_named(kind: Kind, code: str) -> None:
+    assert refusal(wish(), canner(busy(at(12, 30), at(14, 2), kind))) == (code, at(14, 5))
+
+
+def test_equipment_out_of_service_has_no_next_free_time() -> None:
+    piece = canner()
+    broken = replace(piece, resource=replace(piece.resource, in_service=False))
+    assert refusal(wish(), broken) == ("out-of-service", None)
+
+
+def test_bookings_that_touch_dont_overlap() -> None:
+    piece = canner(busy(at(11), at(12)), busy(at(13), at(14)))
+    assert not isinstance(book(wish(), piece, OPEN, NOW), Refused)
+
+
+def test_a_coordinator_enters_what_has_already_happened() -> None:
+    assert not isinstance(book(wish(at(8), at(9), in_the_past_too=True), canner(), OPEN, NOW), Refused)
+
+
+@pytest.mark.parametrize("kind", [CannerKind.PRESSURE_DIAL, CannerKind.PRESSURE_WEIGHTED])
+def test_a_pressure_canner_needs_the_sign_off(kind: CannerKind) -> None:
+    assert refusal(wish(), canner(kind=kind)) == ("sign-off-missing", at(12))
+    assert not isinstance(book(wish(signed_off=True), canner(kind=kind), OPEN, NOW), Refused)
+
+
+@pytest.mark.parametrize(
+    ("standing", "acknowledged", "booked"),
+    [
+        pytest.param(READY, False, True, id="ready"),
+        pytest.param(Standing("revise", ("quality", "quality")), True, True, id="only quality, acknowledged"),
+        pytest.param(Standing("revise", ("quality",)), False, False, id="only quality, not acknowledged"),
+        pytest.param(Standing("revise", ("quality", "spoilage")), True, False, id="more than quality, acknowledged"),
+        pytest.param(Standing("untested", ()), True, False, id="untested without a finding"),
+        pytest.param(Standing("unsafe", ("unsafe",)), True, False, id="unsafe, acknowledged"),
+    ],
+)
+def test_only_a_revision_that_is_ready_is_canned(standing: Standing, acknowledged: bool, booked: bool) -> None:
+    asked = wish(standing=standing, acknowledged=acknowledged)
+    if booked:
+        assert not isinstance(book(asked, canner(), OPEN, NOW), Refused)
+    else:
+        assert refusal(asked, canner()) == ("recipe-not-ready", at(12))
+
+
+@pytest.mark.parametrize(
+    ("jars", "booked"),
+    [
+        pytest.param({"pint": 30}, True, id="several loads of a size it holds"),
+        pytest.param({"half-gallon": 1}, False, id="a size it doesn't hold"),
+    ],
+)
+def test_a_canner_takes_the_sizes_it_has_a_capacity_for(jars: Mapping[str, int], booked: bool) -> None:
+    answer = book(wish(jars=jars), canner(), OPEN, NOW)
+    assert isinstance(answer, Refused) != booked
+    assert booked or refusal(wish(jars=jars), canner())[0] == "jar-size-not-held"
+
+
+def test_a_rack_gives_each_jar_a_place_around_those_already_there() -> None:
+    answer = book(wish(jars={"pint": 5}), rack(busy(at(11), at(20), low=2, high=4)), OPEN, NOW)
+    assert not isinstance(answer, Refused)
+    assert answer[0].lanes == (Lanes(0, 2), Lanes(4, 7))
+
+
+def test_a_rack_with_too_few_places_left_is_taken() -> None:
+    assert refusal(wish(jars={"pint": 9}), rack(busy(at(11), at(14), low=2, high=4))) == ("slot-taken", at(14))
+
+
+def test_a_rack_with_too_few_places_at_all_says_so() -> None:
+    assert refusal(wish(jars={"pint": 11}), rack())[0] == "too-many-jars"
+
+
+def test_a_rack_booked_without_jars_is_taken_whole() -> None:
+    answer = book(wish(), rack(), OPEN, NOW)
+    assert not isinstance(answer, Refused)
+    assert answer[0].lanes == (Lanes(0, 10),)
+
+
+def test_a_canner_that_needs_one_takes_the_first_free_burner_along() -> None:
+    taken = Resource(UUID(int=8), busy=(busy(at(12), at(13)),))
+    free = Resource(UUID(int=9))
+    answer = book(wish(), canner(burners=(taken, free)), OPEN, NOW)
+    assert not isinstance(answer, Refused)
+    own, burner = answer
+    assert (own.equipment_id, own.unit_fixed) == (UUID(int=1), True)
+    assert (burner.equipment_id, burner.unit_fixed) == (UUID(int=9), False)
+
+
+def test_a_canner_that_needs_a_burner_waits_for_one() -> None:
+    taken = Resource(UUID(int=8), busy=(busy(at(12), at(13)),))
+    assert refusal(wish(), canner(burners=(taken,))) == ("no-burner-free", at(13))
+    assert refusal(wish(), canner(burners=())) == ("no-burner-free", None)
+
+
+def test_in_a_kitchen_that_never_opens_nothing_is_ever_free() -> None:
+    assert refusal(wish(), canner(), ()) == ("closed", None)
+
+
+def test_the_next_free_time_lies_ahead_even_of_a_wish_in_the_past() -> None:
+    assert refusal(
+        wish(NOW - timedelta(days=9, seconds=30), at(9) - timedelta(days=9) + timedelta(hours=1)), canner()
+    ) == (
+        "in-the-past",
+        at(9, 5),
+    )
