@@ -1,0 +1,102 @@
+"""Bringing a database to the schema this version of the service needs."""
+
+import sysconfig
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, inspect, text
+
+from service.database.engine import Database
+
+# Any number will do, as long as every version of the service uses the same one.
+MIGRATING_LOCK = 8_206_118
+
+
+class WrongSchemaError(Exception):
+    """The database isn't one this version of the service may touch; the message says why."""
+
+
+def migrate(database: Database, revision: str = "head") -> None:
+    """Bring a database up (or down, to `base` or an older revision) in one transaction, all or nothing."""
+    with _migrating(database) as connection:
+        _refuse_strangers(connection)
+        config = _config()
+        config.attributes["connection"] = connection
+        down = revision == "base" or revision.startswith("-")
+        (command.downgrade if down else command.upgrade)(config, revision)
+
+
+def is_at_head(connection: Connection) -> bool:
+    """Whether this connection's database has exactly the schema of this version."""
+    return _revisions(connection) == _scripts().get_heads()
+
+
+def require_head(database: Database) -> None:
+    """Refuse to serve a database that isn't at head."""
+    with database.reader.connect() as connection:
+        _refuse_strangers(connection)
+        if not is_at_head(connection):
+            raise WrongSchemaError("The database isn't up to date: run `canning-kitchen migrate` first.")
+
+
+@contextmanager
+def _migrating(database: Database) -> Iterator[Connection]:
+    """A transaction in which tables may be rebuilt, alone.
+
+    Rebuilding a parent on SQLite would delete its children, so foreign keys are off meanwhile and checked at the end.
+    """
+    with database.writer.connect() as connection:
+        driver = connection.connection.dbapi_connection
+        assert driver is not None
+        if database.dialect == "sqlite":
+            driver.execute("PRAGMA foreign_keys = OFF")  # type: ignore[attr-defined]
+        try:
+            with connection.begin():
+                if database.dialect == "postgresql":
+                    connection.execute(text("SET LOCAL statement_timeout = 0"))
+                    connection.execute(text("SELECT pg_advisory_xact_lock(:n)"), {"n": MIGRATING_LOCK})
+                yield connection
+                if database.dialect == "sqlite" and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
+                    raise WrongSchemaError("A row would point at nothing, so the database stays as it was.")
+        finally:
+            if database.dialect == "sqlite":
+                driver.execute("PRAGMA foreign_keys = ON")  # type: ignore[attr-defined]
+
+
+def _refuse_strangers(connection: Connection) -> None:
+    """Refuse a database of something else, of a newer version, or one that stands between two histories."""
+    present = _revisions(connection)
+    if not present:
+        if set(inspect(connection).get_table_names()) - {"alembic_version"}:
+            raise WrongSchemaError("The database has tables that aren't this service's.")
+        return
+    known = {script.revision for script in _scripts().walk_revisions()}
+    if len(present) > 1 or not set(present) <= known:
+        raise WrongSchemaError("The database has a schema this version of the service doesn't know.")
+
+
+def _revisions(connection: Connection) -> list[str]:
+    return list(MigrationContext.configure(connection).get_current_heads())
+
+
+def _scripts() -> ScriptDirectory:
+    return ScriptDirectory.from_config(_config())
+
+
+def _config() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(_folder()).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+def _folder() -> Path:
+    """Where the revisions are: beside the package in a checkout, among the shared data once installed."""
+    checkout = Path(__file__).parents[2] / "migrations"
+    installed = Path(sysconfig.get_path("data")) / "share" / "canning-kitchen" / "migrations"
+    return checkout if (checkout / "env.py").is_file() else installed

@@ -1,0 +1,16 @@
+"""What a deployment may set, each as an environment variable that starts with CANNING_."""
+
+from pydantic import Field
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+
+class Settings(BaseSettings):
+    """The settings of one process; every one has a default that is safe to start with."""
+
+    model_config = SettingsConfigDict(env_prefix="CANNING_")
+
+    database_url: str = "sqlite:///canning-kitchen.db"
+    connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks
+    waiting: int = Field(default=200, ge=0)
+    limits: bool = True
+    requests_per_minute: int = Field(default=600, ge=1)
