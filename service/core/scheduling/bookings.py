@@ -36,6 +36,7 @@ class Step(StrEnum):
 
     PREP = "prep"
     COOK = "cook"
+    FILL = "fill"
     PROCESS = "process"
     REST = "rest"
 

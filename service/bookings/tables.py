@@ -1,0 +1,73 @@
+"""The tables of bookings, what each claims, and what members were told about them."""
+
+from datetime import datetime
+from enum import StrEnum
+from uuid import UUID, uuid4
+
+from sqlalchemy import JSON, CheckConstraint, Index
+from sqlmodel import Field
+
+from service.core.scheduling.bookings import Step
+from service.database.rows import Row, words
+
+
+class Status(StrEnum):
+    """What became of a booking. Only a confirmed one holds equipment."""
+
+    CONFIRMED = "confirmed"
+    DISPLACED = "displaced"
+    CANCELLED = "cancelled"
+    DONE = "done"
+
+
+class Booking(Row, table=True):
+    """Equipment a member has for a time, for one purpose or one revision of a recipe."""
+
+    __tablename__ = "booking"
+    __table_args__ = (
+        CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),
+        CheckConstraint("(recipe_id IS NULL) = (revision IS NULL)", name="recipes_come_with_a_revision"),
+        Index("ix_booking_kitchen_id_starts_at_id", "kitchen_id", "starts_at", "id"),
+    )
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    kitchen_id: UUID = Field(foreign_key="kitchen.id")
+    member_id: UUID = Field(foreign_key="member.id", index=True)
+    status: Status = Field(default=Status.CONFIRMED, sa_type=words(Status))
+    purpose: str = Field(max_length=500)
+    recipe_id: UUID | None = None
+    revision: int | None = None
+    jars: dict[str, int] = Field(default_factory=dict, sa_type=JSON)
+    starts_at: datetime
+    ends_at: datetime
+    booked_by: UUID = Field(foreign_key="member.id")
+    booked_at: datetime
+
+
+class Claim(Row, table=True):
+    """One piece of equipment a booking has for one step; occupancy holds its minutes."""
+
+    __tablename__ = "claim"
+    __table_args__ = (CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),)
+
+    booking_id: UUID = Field(foreign_key="booking.id", primary_key=True)
+    place: int = Field(primary_key=True)  # in the order the batch needs them
+    step: Step = Field(sa_type=words(Step))
+    equipment_id: UUID = Field(foreign_key="equipment.id", index=True)
+    unit_fixed: bool
+    starts_at: datetime
+    ends_at: datetime
+    attended: bool
+
+
+class Notice(Row, table=True):
+    """What a member was told because somebody else changed their plans; written with the change itself."""
+
+    __tablename__ = "notice"
+    __table_args__ = (Index("ix_notice_member_id_told_at_id", "member_id", "told_at", "id"),)
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    member_id: UUID = Field(foreign_key="member.id")
+    booking_id: UUID = Field(foreign_key="booking.id")
+    message: str = Field(max_length=1000)
+    told_at: datetime
