@@ -69,8 +69,8 @@ class Process:
     acidity: str  # acid | acidified | low-acid
     pack: str  # hot | raw | either
     jar_sizes: tuple[str, ...]  # as printed
-    method: str  # boiling-water | atmospheric-steam | pressure-dial | pressure-weighted
-    bands: tuple[BandFigures, ...]
+    method: str  # boiling-water | atmospheric-steam | pressure-dial | pressure-weighted | refrigerate
+    bands: tuple[BandFigures, ...]  # lowest first; none where the food is only kept cold
     headspace_in: Fraction | None
     acid_source: str  # natural | per-jar | recipe | fermentation | none
     acids: tuple[Acid, ...]  # any one of them; empty where none is named
@@ -90,6 +90,8 @@ class IngredientForm:
     grams_per_tsp: Bounds | None
     grams_each: Bounds | None
     source: Source
+    each: str = ""  # what one piece is: medium, clove, pouch
+    refuse: Fraction | None = None  # share of the weight as bought that is thrown away, 0 to 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +112,7 @@ class Ingredient:
     notes: str
     forms: tuple[IngredientForm, ...]
     source: Source
+    sources: dict[str, Source] = field(default_factory=dict)  # of ph, soluble_solids, acid_strength, pectin_class
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +203,53 @@ class Statement:
     source: Source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
+class BoilingPoint:
+    """How hot water boils, or a jelly is done, at an altitude. Never turned into a process time."""
+
+    altitude_ft: int
+    what: str  # boiling | jelly
+    fahrenheit: Fraction
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeBand:
+    """Altitudes at which a gauge pressure stands in the published process tables."""
+
+    gauge: str  # dial | weighted
+    pressure_psi: int
+    band: Band
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class CannerLoad:
+    """How many jars of one size go into a canner of a usual size."""
+
+    canner_kind: str  # boiling-water | atmospheric-steam | pressure
+    canner_size: str
+    jar_size: str
+    jars: Bounds
+    notes: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class ProduceYield:
+    """Pounds of produce, as bought, that fill one quart; where a second table differs, both are kept."""
+
+    produce: str
+    form: str
+    basis: str  # what the pounds are weighed as: whole fruit, in pods, trimmed
+    pounds_per_quart: Bounds | None
+    pounds_per_quart_georgia: Bounds | None
+    pounds_per_bushel: Fraction | None
+    notes: str
+    source: Source
+
+
+@dataclass(frozen=True, eq=False)  # one for the whole run: what is built from it is remembered by identity
 class Facts:
     """Every published figure the rules may look up. Built once, at start."""
 
@@ -212,6 +261,10 @@ class Facts:
     no_process: tuple[NoProcess, ...]
     statements: tuple[Statement, ...]
     covers: dict[str, str] = field(default_factory=dict)  # product -> plain-pack | formula
+    boiling_points: tuple[BoilingPoint, ...] = ()
+    gauge_bands: tuple[GaugeBand, ...] = ()
+    canner_loads: tuple[CannerLoad, ...] = ()
+    produce_yields: tuple[ProduceYield, ...] = ()
 
     def __post_init__(self) -> None:
         by_product: dict[str, list[Process]] = {}
