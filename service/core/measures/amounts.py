@@ -42,10 +42,9 @@ VULGAR = {
 }
 NUMBER_WORDS = {
     word: Fraction(value)
-    for value, word in enumerate(
-        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"], start=1
-    )
-} | {"a": Fraction(1), "an": Fraction(1), "half": Fraction(1, 2)}
+    for value, words in enumerate(("half", "a an one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
+    for word in words.split()
+} | {"half": Fraction(1, 2), "ten": Fraction(10), "eleven": Fraction(11), "twelve": Fraction(12)}
 DASHES = frozenset("-–—‐‑")
 ABOUT = frozenset({"about", "approximately", "approx.", "approx"})
 VAGUE = frozenset(["few", "couple", "several", "some", "handful", "handfuls", "splash", "drizzle", "knob"])

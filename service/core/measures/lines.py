@@ -1,0 +1,402 @@
+"""One line of a recipe, or the same sent in fields: how much of what, prepared how, and whether it may be left out.
+
+A name keeps the words of the trade ("white vinegar", "powdered pectin", "ground beef"), in the singular; what was done
+to the food goes to `form`. Whether anybody knows an ingredient of that name is decided elsewhere.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+
+from service.core.measures.amounts import (
+    DECIMAL_PLACES,
+    LONGEST_TEXT,
+    LONGEST_WHOLE,
+    VAGUE,
+    Amount,
+    Measure,
+    Unread,
+    leading_amount,
+    written,
+)
+from service.core.measures.bounds import Bounds
+from service.core.measures.jars import JAR_ML
+from service.core.measures.units import BUTTER_STICK, EACH, FOREIGN, unit_named
+
+__all__ = ["Line", "PerJar", "Unread", "from_object", "read_line"]
+
+Number = int | float | Decimal | Fraction
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+# What was done to a food, how it came or what it was like: in front of a name these words belong to the form.
+PREPARED = _words(
+    """blanched boiled boiling bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
+    distilled drained dried firm fresh frozen granulated grated ground halved heated hulled husked julienned large
+    mashed medium melted minced mixed overripe packed peeled pitted powdered prepared pressed pureed quartered raw
+    rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked stemmed strained tart thawed
+    toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole"""
+)
+MANNER = _words("coarsely finely firmly freshly lightly roughly thickly thinly very")
+JOINING = _words("and or")
+DESCRIBING = PREPARED | MANNER | JOINING
+# Where such a word is part of what the food is called.
+TRADE_NAMES = {
+    "dried": _words("bean pea lentil chickpea"),
+    "ground": _words("beef meat pork lamb veal venison turkey chicken"),
+    "mixed": _words("vegetable fruit berry nut"),
+    "powdered": _words("pectin sugar milk"),
+    "whole": _words("flour milk wheat"),
+}
+PIECES = _words("clove drop head slice sprig stalk stick tablet")  # parts of a plant or a package, counted one by one
+SHARED_HEADS = _words("juice oil peel pepper pulp rind seed sugar vinegar zest")  # "lemon or orange peel"
+FRUIT_PARTS = _words("juice peel pulp rind zest")  # "juice of 2 lemons"
+OPTIONAL = frozenset({"optional", "if desired", "if you like"})
+UNMEASURED = ("to taste", "as needed", "as desired", "as required", "to cover", "for serving", "for garnish")
+# After an amount within a description: it says where a share of the ingredient goes, and begins no second ingredient.
+SHARES = _words("a at each for in later of on or per reserved soaked then thick to with")
+INVARIABLE = _words("asparagus chess citrus couscous hummus molasses octopus swiss watercress")
+IRREGULAR = {"leaves": "leaf", "halves": "half", "loaves": "loaf", "cookies": "cookie", "pies": "pie"}
+
+_STRENGTH = r"[0-9]{1,3}(?:\.[0-9]{1,3})?"
+_PERCENT = re.compile(
+    rf"({_STRENGTH}(?: ?(?:-|–|to) ?{_STRENGTH})?) ?(?:%|percent\b)(?: (?:acidity|acetic acid|acid\b))?"
+)
+_JAR = "|".join(sorted((size.replace("-", "[- ]") for size in JAR_ML), key=len, reverse=True))
+_PER_JAR = re.compile(rf"(?:^| )(?:per|to each|in each) (?:one )?({_JAR})(?: jar)?(?= |$)", re.IGNORECASE)
+_PER = re.compile(r"(?:^| )(?:per|to each|in each) ", re.IGNORECASE)
+_NAME = re.compile(r"[^\W\d_](?:[^\W\d_]|[ '’.&/-])*")
+_PART_OF = re.compile(rf"({'|'.join(sorted(FRUIT_PARTS))}) of (.+)", re.IGNORECASE)
+TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
+
+
+@dataclass(frozen=True, slots=True)
+class PerJar:
+    """What goes into every jar of one size, on its own."""
+
+    amount: Amount
+    jar_size: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One ingredient as read."""
+
+    as_written: str
+    name: str
+    amount: Amount | None  # None: not said, or said per jar only
+    form: tuple[str, ...] = ()  # lower-case words and phrases: "crushed", "bottled", "5 percent"
+    optional: bool = False
+    per_jar: PerJar | None = None
+    alternatives: tuple["Line", ...] = ()  # any one of these may stand in its place
+    more: tuple["Line", ...] = ()  # further ingredients on the same line: "1 tsp each cinnamon and cloves"
+    note: str = ""  # "to taste", where no amount is said
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    text: str
+    aside: bool  # in parentheses
+
+
+def read_line(text: str) -> Line | Unread:
+    """The ingredient that one line of a recipe names, or why the line can't be read."""
+    plain = " ".join(text[: LONGEST_TEXT + 1].split())
+    if len(text) > LONGEST_TEXT:
+        return Unread(plain[:LONGEST_TEXT], f"The line is longer than {LONGEST_TEXT} characters.")
+    if (part_of := _PART_OF.fullmatch(plain)) is not None:
+        whole = read_line(part_of[2])
+        if isinstance(whole, Line) and whole.amount is not None:
+            return replace(whole, as_written=plain, name=f"{whole.name} {part_of[1].lower()}")
+    answer = leading_amount(plain)
+    if isinstance(answer, Unread):
+        return answer
+    amount, end = answer or (None, 0)
+    return _line(plain, amount, _pieces(plain[end:].strip().removeprefix("of ")))
+
+
+def from_object(
+    name: str,
+    amount: Number | None,
+    amount_max: Number | None = None,
+    unit: str | None = None,
+    form: str | None = None,
+    optional: bool = False,
+    per_jar: Mapping[str, object] | None = None,
+) -> Line | Unread:
+    """The same ingredient sent in fields; `per_jar` has an amount, a unit and a jar."""
+    if len(name) + len(form or "") > LONGEST_TEXT:
+        return Unread(name[:LONGEST_TEXT], f"The name and form are longer than {LONGEST_TEXT} characters.")
+    whole = None if amount is None else _sent(amount, amount_max, unit)
+    each = None if per_jar is None else _sent(per_jar.get("amount"), None, per_jar.get("unit"))
+    for answer in (whole, each):
+        if isinstance(answer, Unread):
+            return replace(answer, text=name)
+    assert not isinstance(whole, Unread)
+    assert not isinstance(each, Unread)
+    said = each or whole
+    as_written = " ".join(f"{said.text if said else ''} {name}".split())
+    as_written += f", {form}" if form else ""
+    jar_size = ""
+    if per_jar is not None:
+        jar_size = str(per_jar.get("jar", ""))
+        as_written += f" per {jar_size}"
+    as_written += " (optional)" if optional else ""
+    line = _line(as_written, whole if each is None else each, (*_pieces(name), *_pieces(form or "")))
+    if isinstance(line, Unread):
+        return line
+    if each is not None:
+        assert line.amount is not None
+        line = replace(line, amount=whole, per_jar=PerJar(line.amount, jar_size))
+    return replace(line, optional=optional or line.optional)
+
+
+def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | Unread:
+    known = EACH if unit in (None, "") else unit_named(str(unit))
+    if known is None:
+        return Unread("", "The unit isn't one of a kitchen that we know.")
+    low, high = _number(amount), _number(amount if amount_max is None else amount_max)
+    if low is None or high is None:
+        return Unread("", "The amount isn't a number that a kitchen measures.")
+    if high < low:
+        return Unread("", "The largest amount is below the smallest.")
+    measure = Measure(Bounds(low, high), known)
+    return Amount(measure.bounds, known, None, written(measure))
+
+
+def _number(value: object) -> Fraction | None:
+    """The number sent, exactly; what can only be a third or a sixth in decimals is that third or sixth."""
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal | Fraction):
+        return None
+    if not 0 <= value < 10**LONGEST_WHOLE:  # false for what is no number, too
+        return None
+    number = value if isinstance(value, Fraction) else Fraction(str(value))
+    for parts in (3, 6):
+        near = Fraction(round(number * parts), parts)
+        if near != number and near.denominator != 1 and abs(near - number) < Fraction(1, 2000):
+            return near
+    return Fraction(round(number * 10**DECIMAL_PLACES), 10**DECIMAL_PLACES)
+
+
+def _pieces(text: str) -> tuple[_Piece, ...]:
+    """A text cut at its commas, semicolons and parentheses."""
+    pieces = (
+        _Piece(part.strip(), aside=index % 2 == 1)
+        for index, stretch in enumerate(re.split(r"[()]", " ".join(text.split())))
+        for part in re.split(r";|,(?![0-9]{3})", stretch)
+    )
+    return tuple(piece for piece in pieces if piece.text.strip("."))
+
+
+def _line(as_written: str, amount: Amount | None, pieces: tuple[_Piece, ...]) -> Line | Unread:
+    try:
+        return _Builder(as_written, amount).line(pieces)
+    except _Unclear as reason:
+        return Unread(as_written, str(reason))
+
+
+class _Unclear(Exception):
+    """Ends the reading of one line; never leaves this module."""
+
+
+class _Builder:
+    """One line while it is being read."""
+
+    def __init__(self, as_written: str, amount: Amount | None) -> None:
+        self.as_written = as_written
+        self.amount = amount
+        self.form: list[str] = []
+        self.optional = False
+        self.jar_size = ""
+        self.note = ""
+        self.instead: list[str] = []  # "lime juice" of "or lime juice"
+
+    def line(self, pieces: tuple[_Piece, ...]) -> Line:
+        title = next((piece for piece in pieces if not piece.aside), None)
+        text = self.without_figures(title.text) if title else ""
+        shared = self.amount is not None and self.amount.unit.measured and text.startswith("each ")
+        listed = shared or self.amount is None  # then what "and" joins are ingredients of their own
+        self.unpack_amount()
+        text = self.without_description(text.removeprefix("each ") if shared else text)
+        text, _, instead = text.partition(" or ")
+        text, *more = text.split(" and ") if listed else (text,)
+        for piece in pieces:
+            if piece is not title:
+                self.describe(piece, listed)
+        if instead:
+            text = _with_shared_head(text, instead)
+            self.instead.insert(0, instead)
+        name = self.name(text)
+        amount = self.amount
+        if amount is not None and "stick" in self.form and name in ("butter", "margarine"):
+            amount = replace(amount, unit=BUTTER_STICK)
+            self.form.remove("stick")
+        alternatives = tuple(self.beside(other) for other in self.instead)
+        return Line(
+            self.as_written,
+            name,
+            None if self.jar_size else amount,
+            tuple(dict.fromkeys(self.form)),
+            self.optional,
+            self.per_jar(amount),
+            tuple(each for line in alternatives for each in (replace(line, alternatives=()), *line.alternatives)),
+            tuple(self.beside(other) for other in more),
+            self.note,
+        )
+
+    def unpack_amount(self) -> None:
+        """Count pieces one by one, a dozen as twelve; what kind of piece it is belongs to the form."""
+        if self.amount is not None and not self.amount.unit.measured and not self.amount.unit.container:
+            unit = self.amount.unit
+            self.amount = replace(self.amount, bounds=self.amount.bounds * unit.factor, unit=EACH)
+            if unit.piece:
+                self.form.append(unit.name)
+
+    def without_figures(self, text: str) -> str:
+        """This text after taking out of it "per quart", "5 percent" and "to taste"."""
+        jars = _PER_JAR.findall(text)
+        text = _PER_JAR.sub("", text).strip()
+        if len(jars) > 1 or (jars and self.jar_size) or _PER.search(f"{text} ") is not None:
+            raise _Unclear("Say once which jar this goes into: per pint, or per quart.")
+        self.jar_size = "-".join(jars[0].lower().split()) if jars else self.jar_size
+        self.form += [f"{strength} percent" for strength in _PERCENT.findall(text)]
+        text = " ".join(_PERCENT.sub(" ", text).split())
+        for words in UNMEASURED:
+            if f" {text.lower()}".endswith(f" {words}"):
+                self.note, text = words, text[: -len(words)].strip()
+        return text
+
+    def without_description(self, text: str) -> str:
+        """The name in this text: "peeled and cored" in front of it and "thinly sliced" after it go to the form."""
+        words = text.split()
+        start, end = 0, len(words)
+        while start < end - 1 and words[start].lower() in DESCRIBING and not _trade_name(words[start:end]):
+            start += 1
+        while end > start + 1 and words[end - 1].lower() in DESCRIBING:
+            end -= 1
+        self.form += [*_phrases(words[:start]), *_phrases(words[end:])]
+        words = words[start:end]
+        counted = self.amount is not None and self.amount.unit is EACH
+        if len(words) > 1 and _singular(words[-1]).lower() in PIECES:
+            self.form.append(_singular(words.pop()).lower())
+        elif len(words) > 1 and counted and _singular(words[0]).lower() in PIECES:
+            self.form.append(_singular(words.pop(0)).lower())
+        elif not words and self.form and self.form[0] in PIECES:
+            words = [self.form.pop(0)]
+        return " ".join(words)
+
+    def describe(self, piece: _Piece, listed: bool) -> None:
+        """Take in what stands after a comma or in parentheses."""
+        text = self.without_figures(piece.text).strip(" .").lower()
+        words = text.split()
+        answer = leading_amount(text)
+        if not words:
+            return
+        if FOREIGN.intersection(words):
+            raise _Unclear("Only US customary and metric kitchen measures are read, filled level.")
+        if text in OPTIONAL:
+            self.optional = True
+        elif text == "up to" and self.amount is not None:
+            self.amount = replace(self.amount, bounds=Bounds(Fraction(0), self.amount.bounds.high))
+        elif words[0] == "or" and not DESCRIBING.issuperset(words):
+            self.instead.append(text.removeprefix("or "))
+        elif isinstance(answer, tuple) and answer[0].unit.measured:
+            self.measure_again(answer[0], text, text[answer[1] :].split(), piece.aside)
+        elif listed and not piece.aside and words[0] not in SHARES and not (DESCRIBING | PIECES).issuperset(words):
+            raise _Unclear(TWO_INGREDIENTS)
+        elif (DESCRIBING | PIECES).issuperset(words):
+            self.form += _phrases(words)
+        else:
+            self.form.append(text)
+
+    def measure_again(self, again: Amount, text: str, words: list[str], aside: bool) -> None:
+        """Take in a measure that stands apart: a package's size, the same amount in another unit, or a share of it."""
+        measure = Measure(again.bounds, again.unit)
+        sized = self.amount is not None and not self.amount.unit.measured and self.amount.package_size is None
+        if sized and self.amount is not None and (words == ["each"] or (not words and self.amount.unit.container)):
+            self.amount = replace(self.amount, package_size=measure)
+        elif self.amount is None and not words:
+            self.amount = again
+        elif aside and self.amount is not None and DESCRIBING.issuperset(words):
+            self.amount = replace(self.amount, also=(*self.amount.also, measure))
+        elif aside or (words and words[0] in SHARES):
+            self.form.append(text)
+        else:
+            raise _Unclear(TWO_INGREDIENTS)
+
+    def name(self, text: str) -> str:
+        words = text.lower().split()
+        if _NAME.fullmatch(text) is None or any(letter.isnumeric() for letter in text):
+            raise _Unclear("No ingredient can be read in this line." if words else "This line names no ingredient.")
+        if VAGUE.intersection(words[:1]):
+            raise _Unclear("Say how many or how much.")
+        units = [unit_named(word) for word in words if len(word) > 1]
+        counted = self.amount is not None and self.amount.unit is EACH
+        if FOREIGN.intersection(words) or (counted and any(unit is not None and unit.measured for unit in units)):
+            raise _Unclear("The measure in this line can't be read.")
+        return " and ".join(_singular(part) for part in text.strip(" .").split(" and "))
+
+    def per_jar(self, amount: Amount | None) -> PerJar | None:
+        if not self.jar_size:
+            return None
+        if amount is None:
+            raise _Unclear("Say how much goes into each jar.")
+        return PerJar(amount, self.jar_size)
+
+    def beside(self, text: str) -> Line:
+        """Another ingredient named on this line: in its own amount if one is written, else in the same."""
+        line = read_line(text) if leading_amount(text) else _line(text, self.amount, _pieces(text))
+        if isinstance(line, Unread):
+            raise _Unclear(line.reason)
+        if self.jar_size and line.per_jar is None and line.amount is not None:
+            line = replace(line, amount=None, per_jar=PerJar(line.amount, self.jar_size))
+        return replace(line, optional=self.optional or line.optional)
+
+
+def _trade_name(words: list[str]) -> bool:
+    """Whether the first of these words is part of what the food is called, as in "ground beef"."""
+    return _singular(words[-1]).lower() in TRADE_NAMES.get(words[0].lower(), ())
+
+
+def _phrases(words: list[str]) -> list[str]:
+    """Descriptions one by one: "finely chopped" stays together, "peeled and cored" are two, "hot or cold" one."""
+    text = " ".join(words).lower()
+    if "or" in words:
+        return [text]
+    phrases, manner = [], ""
+    for word in text.replace(" and ", " ").split():
+        manner += f"{word} "
+        if word not in MANNER:
+            phrases.append(manner.strip())
+            manner = ""
+    return [*phrases, manner.strip()] if manner else phrases
+
+
+def _with_shared_head(name: str, other: str) -> str:
+    """ "lemon" as in "lemon or orange peel" is lemon peel."""
+    words, head = other.split(), _singular(other.split()[-1])
+    if len(words) > 1 and head in SHARED_HEADS and _singular(name).split()[-1:] != [head]:
+        return f"{name} {head}"
+    return name
+
+
+def _singular(text: str) -> str:
+    """One of what this text names: "sour cherries" is sour cherry."""
+    before, space, word = text.rpartition(" ")
+    plain = word.lower()
+    if plain in IRREGULAR:
+        word = IRREGULAR[plain]
+    elif plain in INVARIABLE or plain.endswith(("ss", "us", "is")) or len(word) < 4:
+        pass
+    elif plain.endswith("ies"):
+        word = f"{word[:-3]}y"
+    elif plain.endswith(("ches", "shes", "sses", "xes", "oes")):
+        word = word[:-2]
+    elif plain.endswith("s"):
+        word = word[:-1]
+    return f"{before}{space}{word}"
