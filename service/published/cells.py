@@ -4,12 +4,19 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from service.core.measures.bounds import Bounds
 from service.core.rules.facts import Band
 
 _BAND = re.compile(r"(\d+)(?:-(\d+)|\+)")
+
+
+@lru_cache(maxsize=4096)
+def _exactly(text: str) -> Fraction:
+    whole, _, part = text.partition(" ")
+    return Fraction(whole) + Fraction(part) if part else Fraction(whole)
 
 
 class BadFigure(ValueError):
@@ -96,13 +103,12 @@ class Row:
         return self._fraction(name, str(value))
 
     def _fraction(self, name: str, value: str) -> Fraction:
-        try:
-            amount = sum((Fraction(part) for part in value.split()), start=Fraction(0))
-        except (ValueError, ZeroDivisionError):
-            raise self.bad(f"{name} is not a number") from None
         if "-" in value:
             raise self.bad(f"{name} is negative")
-        return amount
+        try:
+            return _exactly(value)
+        except (ValueError, ZeroDivisionError):
+            raise self.bad(f"{name} is not a number") from None
 
     def bounds(self, low: str, high: str) -> Bounds | None:
         """The figures of two cells; without the upper one nothing is known to end it, without both nothing is known."""
@@ -129,7 +135,8 @@ class Row:
         match = _BAND.fullmatch(value)
         if match is None:
             raise self.bad(f"{name} has no altitude band in {value}")
-        low, high = int(match[1]), int(match[2]) if match[2] else None
+        low = int(match[1])
+        high = int(match[2]) if match[2] else None
         if high is not None and high < low:
             raise self.bad(f"{name} has a band that ends before it starts: {value}")
         return Band(low, high)

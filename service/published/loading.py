@@ -48,12 +48,15 @@ RULEBOOK = "2026.1"
 DATA = resources.files("service.published") / "data"
 
 FAMILIES = frozenset(
-    "jam jelly preserve marmalade fruit-butter conserve fruit juice pie-filling tomato salsa pickle relish chutney "
-    "ferment vegetable legume meat fish soup other".split()
+    {"jam", "jelly", "preserve", "marmalade", "fruit-butter", "conserve", "fruit", "juice", "pie-filling", "tomato"}
+    | {"salsa", "pickle", "relish", "chutney", "ferment", "vegetable", "legume", "meat", "fish", "soup", "other"}
 )
 ACIDITIES = frozenset({"acid", "acidified", "low-acid"})
 INGREDIENT_ACIDITIES = frozenset({"acid", "borderline", "low-acid", "na"})
-KINDS = frozenset("fruit vegetable sugar salt acid pectin thickener spice fat dairy meat liquid other".split())
+KINDS = frozenset(
+    {"fruit", "vegetable", "sugar", "salt", "acid", "pectin", "thickener", "spice", "fat", "dairy", "meat"}
+    | {"liquid", "other"}
+)
 PACKS = frozenset({"hot", "raw", "either"})
 PRESSURE = frozenset({"pressure-dial", "pressure-weighted"})
 METHODS = PRESSURE | {"boiling-water", REFRIGERATE}
@@ -61,7 +64,7 @@ ACID_SOURCES = frozenset({"natural", "per-jar", "recipe", "fermentation", "none"
 ACIDS = frozenset({"bottled lemon juice", "citric acid", "vinegar, 5 percent"})
 COVERS = frozenset({"plain-pack", "formula"})
 PECTINS = frozenset({"none", "regular-powder", "regular-liquid"})
-UNITS = frozenset("cup tsp tbsp lb oz each qt pt gal pouch package".split())
+UNITS = frozenset({"cup", "tsp", "tbsp", "lb", "oz", "each", "qt", "pt", "gal", "pouch", "package"})
 HOMES = frozenset({"recipe-check", "batch-day", "records-and-sale", "advice"})
 CLASSES = frozenset({"high", "medium", "low", "na"})
 
@@ -119,7 +122,7 @@ def load(folder: Traversable = DATA) -> Facts:
 
 
 def _table(folder: Traversable, name: str) -> Iterator[Row]:
-    with (folder / name).open(encoding="utf-8", newline="") as file:
+    with (folder / name).open(encoding="utf-8") as file:
         for number, cells in enumerate(csv.DictReader(file, restkey="", strict=True), start=2):
             row = Row(name, number, cells)
             if "" in cells or None in cells.values():
@@ -220,13 +223,15 @@ def _process(row: Row, covers: dict[str, str], sizes: frozenset[str], source: So
 
 
 def _band_figures(row: Row, method: str, acidity: str) -> tuple[BandFigures, ...]:
+    figures: list[tuple[Band, int, int | None]]
     if method == REFRIGERATE:
         return ()
     if method in PRESSURE:
         minutes = row.whole("minutes")
-        figures = [(band, minutes, psi) for band, psi in row.by_band("pressure_psi")]
-        if any(psi > MAX_PSI for _, _, psi in figures):
+        pressures = row.by_band("pressure_psi")
+        if any(psi > MAX_PSI for _, psi in pressures):
             raise row.bad(f"pressure_psi is above {MAX_PSI}")
+        figures = [(band, minutes, psi) for band, psi in pressures]
     else:
         if acidity == "low-acid":
             raise row.bad("low-acid food has no process in boiling water")

@@ -101,10 +101,8 @@ class Ingredient:
     id: str
     name: str
     aliases: tuple[str, ...]
-    kind: str  # fruit | vegetable | sugar | salt | acid | pectin | thickener | spice | fat | dairy | meat | liquid | other
-    group: (
-        str  # what may stand for what: tomato, pepper, onion, lemon-juice, vinegar, leafy-green ... (our own grouping)
-    )
+    kind: str  # fruit, vegetable, sugar, salt, acid, pectin, thickener, spice, fat, dairy, meat, liquid or other
+    group: str  # what may stand for what: tomato, pepper, lemon-juice, vinegar, leafy-green ... (our own grouping)
     acidity: str  # acid | borderline | low-acid | na
     ph: Bounds | None
     soluble_solids: Bounds | None  # grams per gram, 0 to 1
