@@ -1,0 +1,92 @@
+"""What a heat log shows: whether the heat held without a break for the published minutes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+from itertools import pairwise
+
+from service.core.refusals import Refused
+
+# A dip between two readings further apart than this would go unseen. Common practice, no source.
+LONGEST_GAP = timedelta(minutes=2)
+
+
+class Answer(StrEnum):
+    HELD = "held"
+    RESTART = "restart"  # the heat fell, or never came: the whole process again, from zero
+    CANNOT_TELL = "cannot-tell"  # the log leaves time unseen in which the heat may have fallen
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    at: datetime
+    value: float  # in the unit of what is required: degrees F, or psi by the gauge
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """The answer, why, the longest unbroken time at the required heat, and the readings that decided."""
+
+    answer: Answer
+    says: str
+    held_minutes: float
+    deciding: tuple[Reading, ...]
+
+
+def evaluate(readings: Sequence[Reading], required: float, minutes: int) -> Evaluation | Refused:
+    """Look for one unbroken run of readings at or above what is required, as long as the published minutes.
+
+    A source for both restarts: North Carolina State University specialists, "What to do if the canning process is
+    interrupted" (2004): any interruption means the full time again.
+    """
+    if any(later.at <= earlier.at for earlier, later in pairwise(readings)):
+        return Refused("readings-out-of-order", "Each reading must be later than the one before.")
+    seen = _runs(readings, required, LONGEST_GAP)
+    longest = max(seen, key=_span, default=None)
+    held_minutes = _span(longest) / timedelta(minutes=1) if longest else 0.0
+    if longest is None:
+        hottest = max(readings, key=lambda reading: reading.value)
+        return Evaluation(Answer.RESTART, "The required heat was never reached.", 0.0, (hottest,))
+    needed = timedelta(minutes=minutes)
+    if _span(longest) >= needed:
+        return Evaluation(Answer.HELD, "The heat held for the whole process.", held_minutes, (longest[0], longest[-1]))
+    unseen = max(_runs(readings, required, None), key=_span)
+    if _span(unseen) >= needed:
+        gap = max(pairwise(unseen), key=lambda pair: pair[1].at - pair[0].at)
+        return Evaluation(Answer.CANNOT_TELL, "A gap in the log may hide a dip.", held_minutes, gap)
+    dip = _dip(readings, required)
+    if dip:
+        return Evaluation(
+            Answer.RESTART, "The heat fell before the time was up: start again from zero.", held_minutes, dip
+        )
+    ends = (unseen[0], unseen[-1])
+    return Evaluation(Answer.CANNOT_TELL, "The log ends before the time is up.", held_minutes, ends)
+
+
+Run = list[Reading]
+
+
+def _span(run: Run) -> timedelta:
+    return run[-1].at - run[0].at
+
+
+def _runs(readings: Sequence[Reading], required: float, longest_gap: timedelta | None) -> list[Run]:
+    """Unbroken stretches at or above what is required; a gap longer than `longest_gap` breaks one too."""
+    runs: list[Run] = []
+    before: Reading | None = None
+    for reading in readings:
+        if reading.value >= required:
+            follows = before is not None and before.value >= required
+            if follows and before is not None and (longest_gap is None or reading.at - before.at <= longest_gap):
+                runs[-1].append(reading)
+            else:
+                runs.append([reading])
+        before = reading
+    return runs
+
+
+def _dip(readings: Sequence[Reading], required: float) -> tuple[Reading, Reading] | None:
+    """The last fall below what is required: the reading before it and the one that shows it."""
+    falls = [pair for pair in pairwise(readings) if pair[0].value >= required > pair[1].value]
+    return falls[-1] if falls else None
