@@ -1,0 +1,80 @@
+"""The service as one application: every feature's routes behind the same gate, with the same manners."""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from functools import partial
+
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+from sqlalchemy.exc import SQLAlchemyError
+from starlette.exceptions import HTTPException
+
+from service.database.engine import open_engine
+from service.database.migrating import require_head
+from service.members import routes as members
+from service.members import store, tokens
+from service.settings import Settings
+from service.web import health
+from service.web.allowances import Allowances, NoLimits
+from service.web.callers import access_of
+from service.web.contract import contract
+from service.web.envelope import Envelope
+from service.web.gate import Gate
+from service.web.problems import answer_database, answer_invalid, answer_problem
+from service.web.sessions import RepeatedError, answer_repeated
+
+ROUTERS = [
+    health.router,
+    members.router,
+]
+
+
+def now() -> datetime:
+    """The time."""
+    return datetime.now(UTC)
+
+
+def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastAPI:
+    """Make the application these settings describe; it starts only on a database that is at head."""
+    database = open_engine(settings.database_url, settings.connections)
+
+    @asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        require_head(database)
+        yield
+        database.close()
+
+    app = FastAPI(
+        title="Canning kitchen",
+        version="1",
+        description="Recipe checks, bookings, batches and jars for shared canning kitchens.",
+        lifespan=lifespan,
+        redirect_slashes=False,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+    )
+    app.state.database = database
+    app.state.clock = clock
+    app.state.recognise = partial(tokens.recognise, database)
+    app.state.lock_kitchen = store.lock_kitchen
+    app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()
+    for router in ROUTERS:
+        app.router.routes.extend(router.routes)
+    _every_route_states_its_access(app)
+    app.openapi = partial(contract, app)  # type: ignore[method-assign]
+    app.add_exception_handler(HTTPException, answer_problem)
+    app.add_exception_handler(RequestValidationError, answer_invalid)
+    app.add_exception_handler(SQLAlchemyError, answer_database)
+    app.add_exception_handler(RepeatedError, answer_repeated)
+    app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting)
+    app.add_middleware(Envelope)
+    return app
+
+
+def _every_route_states_its_access(app: FastAPI) -> None:
+    for route in app.routes:
+        if not isinstance(route, APIRoute) or access_of(route) is None:
+            raise RuntimeError(f"{route!r} doesn't say who may use it.")

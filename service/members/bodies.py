@@ -1,0 +1,156 @@
+"""What is sent and answered about kitchens, members, tokens and sign-offs."""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Annotated
+
+from pydantic import Field
+
+from service.core.roles import Role
+from service.members import tables
+from service.members.tables import Skill
+from service.web.bodies import Answer, Body, example
+from service.web.types import Flag, Id, Name, Timestamp, Whole
+
+A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
+A_TOKEN = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
+
+AltitudeFt = Annotated[Whole, Field(ge=-1500, le=15000)]
+BestByMonths = Annotated[Whole, Field(ge=12, le=18)]
+
+
+class KitchenChange(Body):
+    """What to change about the kitchen; what isn't sent stays."""
+
+    model_config = example(best_by_months=18)
+
+    name: Name | None = None
+    altitude_ft: AltitudeFt | None = None
+    "feet above sea level; lies behind every process the kitchen is given"
+    time_zone: Annotated[str, Field(strict=True, min_length=1, max_length=64)] | None = None
+    "a name of the IANA time zone database"
+    best_by_months: BestByMonths | None = None
+
+
+class KitchenAnswer(Answer):
+    """The kitchen a caller belongs to."""
+
+    model_config = example(
+        id="d0b2a1f0-22a5-4c68-9a0e-5a0a3b9f7c11",
+        name="Hall kitchen",
+        altitude_ft=4200,
+        time_zone="America/Denver",
+        best_by_months=12,
+    )
+
+    id: Id
+    name: str
+    altitude_ft: int
+    time_zone: str
+    best_by_months: int
+
+
+class NewMember(Body):
+    """Somebody to take into the kitchen."""
+
+    model_config = example(name="Ada", role="member")
+
+    name: Name
+    role: Role = Role.MEMBER
+
+
+class SignOffAnswer(Answer):
+    """What somebody may do alone, and until when."""
+
+    model_config = example(skill="pressure-canning", expires_on="2028-06-30")
+
+    skill: Skill
+    expires_on: date
+
+
+class MemberAnswer(Answer):
+    """A member of the kitchen."""
+
+    model_config = example(id=A_MEMBER, name="Ada", role="member")
+
+    id: Id
+    name: str
+    role: Role
+
+
+class MeAnswer(MemberAnswer):
+    """The caller, with the kitchen and every sign-off."""
+
+    model_config = example(
+        id=A_MEMBER,
+        name="Ada",
+        role="member",
+        kitchen={
+            "id": "d0b2a1f0-22a5-4c68-9a0e-5a0a3b9f7c11",
+            "name": "Hall kitchen",
+            "altitude_ft": 4200,
+            "time_zone": "America/Denver",
+            "best_by_months": 12,
+        },
+        sign_offs=[{"skill": "pressure-canning", "expires_on": "2028-06-30"}],
+    )
+
+    kitchen: KitchenAnswer
+    sign_offs: tuple[SignOffAnswer, ...]
+
+    @classmethod
+    def of(cls, member: tables.Member, kitchen: tables.Kitchen, sign_offs: Iterable[tables.SignOff]) -> "MeAnswer":
+        """Put the rows together."""
+        return cls(
+            id=member.id,
+            name=member.name,
+            role=member.role,
+            kitchen=KitchenAnswer.model_validate(kitchen),
+            sign_offs=tuple(SignOffAnswer.model_validate(row) for row in sign_offs),
+        )
+
+
+class MemberList(Answer):
+    """A page of members, by name."""
+
+    model_config = example(items=[{"id": A_MEMBER, "name": "Ada", "role": "member"}], next_cursor=None)
+
+    items: tuple[MemberAnswer, ...]
+    next_cursor: str | None
+
+
+class NewToken(Body):
+    """A token to make; without an end it is good until it is revoked."""
+
+    model_config = example(expires_at="2028-01-01T00:00:00Z")
+
+    expires_at: Timestamp | None = None
+
+
+class TokenAnswer(Answer):
+    """A new token, shown this once."""
+
+    model_config = example(id=A_TOKEN, token=f"{A_TOKEN}.hN3…", expires_at=None)
+
+    id: Id
+    token: str
+    expires_at: Timestamp | None
+
+
+class Revocation(Answer):
+    """What became of a token."""
+
+    model_config = example(id=A_TOKEN, revoked=True)
+
+    id: Id
+    revoked: Flag
+
+
+class NewSignOff(Body):
+    """A trainer's word that a member may do something alone."""
+
+    model_config = example(skill="pressure-canning", expires_on="2028-06-30")
+
+    skill: Skill
+    expires_on: Annotated[date, Field(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
+    "the last day it holds"

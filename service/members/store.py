@@ -1,0 +1,85 @@
+"""Reading and writing kitchens, members and sign-offs."""
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from uuid import UUID
+
+from sqlalchemy import Connection
+from sqlmodel import Session, col, or_, select
+
+from service.core.roles import Role
+from service.database.rows import change
+from service.members.tables import Kitchen, Member, SignOff, Skill
+
+
+def lock_kitchen(connection: Connection, kitchen_id: UUID) -> None:
+    """Hold the row everyone who writes in a kitchen contends for; SQLite's writing transaction needs no other lock."""
+    if connection.dialect.name == "postgresql":
+        connection.execute(select(col(Kitchen.id)).where(col(Kitchen.id) == kitchen_id).with_for_update(key_share=True))
+
+
+def add_kitchen(session: Session, name: str, altitude_ft: int, time_zone: str) -> Kitchen:
+    """Open a kitchen."""
+    kitchen = Kitchen(name=name, altitude_ft=altitude_ft, time_zone=time_zone)
+    session.add(kitchen)
+    session.flush()
+    return kitchen
+
+
+def kitchen(session: Session, kitchen_id: UUID) -> Kitchen:
+    """Find the kitchen a caller belongs to."""
+    return session.exec(select(Kitchen).where(col(Kitchen.id) == kitchen_id)).one()
+
+
+def change_kitchen(session: Session, kitchen_id: UUID, version: int, values: dict[str, object]) -> Kitchen | None:
+    """Write a kitchen's new values if it still has this version."""
+    row = kitchen(session, kitchen_id)
+    return row if change(session, row, version, **values) else None
+
+
+def add_member(session: Session, kitchen_id: UUID, name: str, role: Role) -> Member:
+    """Take somebody into a kitchen."""
+    row = Member(kitchen_id=kitchen_id, name=name, role=role)
+    session.add(row)
+    session.flush()
+    return row
+
+
+def member(session: Session, kitchen_id: UUID, member_id: UUID) -> Member | None:
+    """Find a member of this kitchen."""
+    query = select(Member).where(col(Member.id) == member_id, col(Member.kitchen_id) == kitchen_id)
+    return session.exec(query).first()
+
+
+def members(session: Session, kitchen_id: UUID, limit: int, after: tuple[str, UUID] | None) -> Sequence[Member]:
+    """List a kitchen's members by name, one more than asked for."""
+    query = select(Member).where(col(Member.kitchen_id) == kitchen_id)
+    if after is not None:
+        name, last = after
+        query = query.where(or_(col(Member.name) > name, (col(Member.name) == name) & (col(Member.id) > last)))
+    return session.exec(query.order_by(col(Member.name), col(Member.id)).limit(limit + 1)).all()
+
+
+def sign_off(
+    session: Session, member_id: UUID, skill: Skill, expires_on: date, given_by: UUID, given_at: datetime
+) -> SignOff:
+    """Sign a member off for a skill; a newer sign-off takes the place of the old one."""
+    query = select(SignOff).where(col(SignOff.member_id) == member_id, col(SignOff.skill) == skill)
+    row = session.exec(query).first() or SignOff(
+        member_id=member_id, skill=skill, expires_on=expires_on, given_by=given_by, given_at=given_at
+    )
+    row.expires_on, row.given_by, row.given_at = expires_on, given_by, given_at
+    session.add(row)
+    session.flush()
+    return row
+
+
+def sign_offs(session: Session, member_id: UUID) -> Sequence[SignOff]:
+    """List what a member was ever signed off for."""
+    query = select(SignOff).where(col(SignOff.member_id) == member_id).order_by(col(SignOff.skill))
+    return session.exec(query).all()
+
+
+def is_signed_off(session: Session, member_id: UUID, skill: Skill, on: date) -> bool:
+    """Whether a member may do something alone on a day; the last day counts."""
+    return any(row.skill is skill and row.expires_on >= on for row in sign_offs(session, member_id))

@@ -1,0 +1,86 @@
+"""Tokens: `<id>.<secret>`, a secret shown once and kept as a hash."""
+
+import hashlib
+import hmac
+import secrets
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from sqlmodel import Session, col, or_, select, update
+
+from service.database.engine import Database
+from service.members.tables import Kitchen, Member, Token
+from service.web.callers import Caller
+from service.web.callers import Kitchen as CallersKitchen
+
+SECRET_BYTES = 32
+USE_NOTED_EVERY = timedelta(hours=1)
+_NOTHING_SHA256 = hashlib.sha256(b"").hexdigest()
+
+
+def make(session: Session, member_id: UUID, at: datetime, expires_at: datetime | None = None) -> tuple[Token, str]:
+    """Give a member a new token; the string is shown now and never again."""
+    secret = secrets.token_urlsafe(SECRET_BYTES)
+    token = Token(member_id=member_id, secret_sha256=_sha256(secret), made_at=at, expires_at=expires_at)
+    session.add(token)
+    session.flush()
+    return token, f"{token.id}.{secret}"
+
+
+def recognise(database: Database, token: str, at: datetime) -> Caller | None:
+    """Find whom a token speaks for: one Core select, one connection, the secret compared in constant time."""
+    written_id, _, secret = token.partition(".")
+    try:
+        token_id = UUID(written_id)
+    except ValueError:
+        return None
+    if str(token_id) != written_id or not secret.isascii():
+        return None
+    query = (
+        select(
+            col(Token.secret_sha256),
+            col(Token.used_at),
+            col(Member.id),
+            col(Member.name),
+            col(Member.role),
+            col(Kitchen.id),
+            col(Kitchen.altitude_ft),
+            col(Kitchen.time_zone),
+            col(Kitchen.best_by_months),
+        )  # type: ignore[call-overload]
+        .join(Member, col(Member.id) == col(Token.member_id))
+        .join(Kitchen, col(Kitchen.id) == col(Member.kitchen_id))
+        .where(
+            col(Token.id) == token_id,
+            col(Token.revoked_at).is_(None),
+            or_(col(Token.expires_at).is_(None), col(Token.expires_at) > at),
+        )
+    )
+    with database.reader.connect() as connection:
+        row = connection.execute(query).first()
+    known_sha256 = row[0] if row else _NOTHING_SHA256
+    if not hmac.compare_digest(_sha256(secret), known_sha256) or row is None:
+        return None
+    _, used_at, member_id, name, role, kitchen_id, altitude_ft, time_zone, best_by_months = row
+    if used_at is None or used_at < at - USE_NOTED_EVERY:
+        _note_use(database, token_id, at)
+    return Caller(member_id, name, role, CallersKitchen(kitchen_id, altitude_ft, time_zone, best_by_months), token_id)
+
+
+def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> bool:
+    """End a member's token at once; `False` when the member has no such token."""
+    token = session.exec(select(Token).where(col(Token.id) == token_id, col(Token.member_id) == member_id)).first()
+    if token is None:
+        return False
+    token.revoked_at = token.revoked_at or at
+    session.flush()
+    return True
+
+
+def _note_use(database: Database, token_id: UUID, at: datetime) -> None:
+    with database.writer.begin() as connection:
+        connection.execute(update(Token).where(col(Token.id) == token_id).values(used_at=at))
+
+
+def _sha256(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()

@@ -1,0 +1,59 @@
+"""The base of every body that comes in and of every answer that goes out."""
+
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Body(BaseModel):
+    """JSON that a caller sends; fields we don't know are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Answer(BaseModel):
+    """JSON that a caller gets."""
+
+    model_config = ConfigDict(frozen=True, from_attributes=True)
+
+
+class ShapeError(Answer):
+    """One place of a request that has the wrong shape."""
+
+    pointer: str | None = None
+    parameter: str | None = None
+    code: str
+    detail: str
+
+
+class ProblemDetails(BaseModel):
+    """Why a request wasn't done (RFC 9457); clients switch on `code`, and some codes carry more fields."""
+
+    model_config = ConfigDict(
+        extra="allow",
+        json_schema_extra={
+            "examples": [
+                {
+                    "type": "/problems/not-found",
+                    "title": "Not here",
+                    "status": 404,
+                    "code": "not-found",
+                    "detail": "There is no such thing in this kitchen.",
+                    "instance": "urn:uuid:7d0f4a52-6a2e-4b5c-9a43-0f4c5d8e1b11",
+                }
+            ]
+        },
+    )
+
+    type: str
+    title: str
+    status: int
+    code: str
+    detail: str
+    instance: str
+    errors: list[ShapeError] | None = None
+
+
+def example(**fields: Any) -> ConfigDict:
+    """The example of a body: `model_config = example(name="Ada", role="member")`."""
+    return ConfigDict(json_schema_extra={"examples": [fields]})

@@ -1,0 +1,165 @@
+"""Who is asking: the access each route states, and the allowance each caller has."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import Depends, Request
+from fastapi.routing import APIRoute
+
+from service.core.roles import Role
+from service.web.problems import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Kitchen:
+    """The kitchen a caller belongs to, as far as every route may need it."""
+
+    id: UUID
+    altitude_ft: int
+    time_zone: str
+    best_by_months: int
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """The member a token speaks for."""
+
+    id: UUID
+    name: str
+    role: Role
+    kitchen: Kitchen
+    token_id: UUID
+
+    @property
+    def kitchen_id(self) -> UUID:
+        """The id of the caller's kitchen."""
+        return self.kitchen.id
+
+    @property
+    def is_coordinator(self) -> bool:
+        """Whether the caller decides for the whole kitchen."""
+        return self.role is Role.COORDINATOR
+
+
+async def now(request: Request) -> datetime:
+    """The time of this request, to the second, in UTC."""
+    moment: datetime = request.app.state.clock()
+    return moment.replace(microsecond=0)
+
+
+Now = Annotated[datetime, Depends(now)]
+
+
+def known_caller(request: Request, at: Now) -> Caller | None:
+    """The member whose token came along, `None` without one, refused with a bad one."""
+    headers = request.headers.getlist("authorization")
+    if not headers:
+        return None
+    scheme, _, token = headers[0].partition(" ")
+    recognise: Callable[[str, datetime], Caller | None] = request.app.state.recognise
+    caller = recognise(token, at) if len(headers) == 1 and scheme.lower() == "bearer" else None
+    if caller is None:
+        spend(request, None, 1)
+        raise Problem("token-refused", "The token isn't one this kitchen knows, or no longer.")
+    request.state.caller = caller
+    return caller
+
+
+Known = Annotated[Caller | None, Depends(known_caller)]
+
+
+def spend(request: Request, caller: Caller | None, cost: int) -> None:
+    """Take from the allowance of a token, or of an address where there is none."""
+    who = str(caller.token_id) if caller else f"address {request.client.host if request.client else ''}"
+    told = request.app.state.allowances.spend(who, cost)
+    request.state.allowance_headers = told.headers
+    if told.wait_seconds:
+        raise Problem(
+            "too-many-requests", "That was too much at once.", headers={"Retry-After": str(told.wait_seconds)}
+        )
+
+
+ACCESS = "__access__"
+
+
+def _states(access: str) -> Callable[[Any], Any]:
+    def mark(dependency: Any) -> Any:
+        setattr(dependency, ACCESS, access)
+        return dependency
+
+    return mark
+
+
+@_states("anyone")
+async def anyone(request: Request, caller: Known) -> Caller | None:
+    """Let anybody in; a token that is sent has to be good all the same."""
+    spend(request, caller, 1)
+    return caller
+
+
+@_states("member")
+async def member(request: Request, caller: Known) -> Caller:
+    """Let any member of any kitchen in; ownership is part of the query."""
+    if caller is None:
+        spend(request, None, 1)
+        raise Problem("token-needed", "This takes a member's token.")
+    spend(request, caller, 1)
+    return caller
+
+
+@_states("trainer")
+async def trainer(caller: Annotated[Caller, Depends(member)]) -> Caller:
+    """Let trainers and coordinators in."""
+    if caller.role is Role.MEMBER:
+        raise Problem("role-needed", "This is for trainers and coordinators.")
+    return caller
+
+
+@_states("coordinator")
+async def coordinator(caller: Annotated[Caller, Depends(member)]) -> Caller:
+    """Let coordinators in."""
+    if not caller.is_coordinator:
+        raise Problem("role-needed", "This is for coordinators.")
+    return caller
+
+
+@_states("anyone")
+async def unasked() -> None:
+    """Let anybody in without a look at who it is, nor at the database."""
+
+
+OptionalMember = Annotated[Caller | None, Depends(anyone)]
+Member = Annotated[Caller, Depends(member)]
+Trainer = Annotated[Caller, Depends(trainer)]
+Coordinator = Annotated[Caller, Depends(coordinator)]
+OpenToAll = Depends(anyone)
+"""For a route that doesn't ask who is there: `dependencies=[OpenToAll]`."""
+Unasked = Depends(unasked)
+"""For the few routes that have to answer whatever else hangs."""
+
+
+async def cost_more(request: Request) -> Callable[[int], None]:
+    """A way to say that one request was worth several."""
+
+    def more(cost: int) -> None:
+        spend(request, getattr(request.state, "caller", None), cost)
+
+    return more
+
+
+CostMore = Annotated[Callable[[int], None], Depends(cost_more)]
+
+
+def access_of(route: APIRoute) -> str | None:
+    """The strictest access a route states, `None` if it states none."""
+    order = ["anyone", "member", "trainer", "coordinator"]
+    stated: list[str] = []
+    waiting = [route.dependant]
+    while waiting:
+        dependant = waiting.pop()
+        stated += [getattr(dependant.call, ACCESS)] if hasattr(dependant.call, ACCESS) else []
+        waiting += dependant.dependencies
+    return max(stated, key=order.index, default=None)

@@ -1,0 +1,75 @@
+"""What is the same around every request: its id, the headers of its answer, HEAD for GET, one line in the log."""
+
+import json
+import logging
+import re
+from time import perf_counter
+from typing import Any
+from uuid import uuid4
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.web.problems import Problem
+
+LOG = logging.getLogger("canning.requests")
+_REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
+
+
+class Envelope:
+    """The outermost layer, pure ASGI."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        """Wrap the rest of the service."""
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass one request through and note how it went."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        offered = Headers(scope=scope).get("x-request-id", "")
+        request_id = offered if _REQUEST_ID.fullmatch(offered) else str(uuid4())
+        method = scope["method"]
+        inner = {**scope, "method": "GET" if method == "HEAD" else method}
+        state = inner["state"] = {**scope.get("state", {}), "request_id": request_id}
+        started = perf_counter()
+        status = 0
+
+        async def answer(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+                headers = MutableHeaders(scope=message)
+                headers["X-Request-Id"] = request_id
+                headers["X-Content-Type-Options"] = "nosniff"
+                headers.setdefault("Cache-Control", "private, no-cache")
+                for name, value in state.get("allowance_headers", {}).items():
+                    headers[name] = value
+            elif method == "HEAD":
+                message = {**message, "body": b""}
+            await send(message)
+
+        try:
+            await self.app(inner, receive, answer)
+        except Exception:
+            logging.getLogger("canning.errors").exception("request %s failed", request_id)
+            if status:
+                raise
+            failed = Problem("internal-error", "Something went wrong here.").response(request_id)
+            await failed(inner, receive, answer)
+        finally:
+            LOG.info(json.dumps(_line(inner, method, request_id, status, perf_counter() - started)))
+
+
+def _line(scope: Scope, method: str, request_id: str, status: int, seconds: float) -> dict[str, Any]:
+    """What the log keeps: the route's template, never the path itself, which may hold ids and secrets."""
+    caller = scope["state"].get("caller")
+    return {
+        "id": request_id,
+        "method": method,
+        "route": getattr(scope.get("route"), "path", None),
+        "status": status,
+        "milliseconds": round(seconds * 1000, 1),
+        "member": str(caller.id) if caller else None,
+    }

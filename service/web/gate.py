@@ -1,0 +1,42 @@
+"""How many requests work at once, so that none waits for a connection whose holder waits for a thread."""
+
+import asyncio
+
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from service.web.problems import Problem
+
+OUTSIDE = frozenset({"/healthz", "/readyz"})
+
+
+class Gate:
+    """Lets as many requests in as there are connections, keeps some waiting in order, and tells the rest to come back."""
+
+    def __init__(self, app: ASGIApp, inside: int, waiting: int) -> None:
+        """Wrap the service; `inside` stays below the number of worker threads."""
+        self.app = app
+        self.room = asyncio.Semaphore(inside)
+        self.most_waiting = waiting
+        self.waiting = 0
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass one request, at once or in its turn."""
+        if scope["type"] != "http" or scope["path"] in OUTSIDE:
+            await self.app(scope, receive, send)
+            return
+        if self.room.locked():
+            if self.waiting >= self.most_waiting:
+                busy = Problem("busy", "Too many requests are waiting.").response(scope["state"]["request_id"])
+                await busy(scope, receive, send)
+                return
+            self.waiting += 1
+            try:
+                await self.room.acquire()
+            finally:
+                self.waiting -= 1
+        else:
+            await self.room.acquire()
+        try:
+            await self.app(scope, receive, send)
+        finally:
+            self.room.release()

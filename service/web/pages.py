@@ -1,0 +1,73 @@
+"""Lists in pages: how many are asked for, where the next page starts, and the link to it."""
+
+import hashlib
+import json
+from base64 import urlsafe_b64decode, urlsafe_b64encode
+from binascii import Error as NotBase64Error
+from collections.abc import Callable, Sequence
+from typing import Annotated, Any, TypeVar
+from urllib.parse import urlencode
+
+from fastapi import Depends, Request, Response
+from pydantic import Field, TypeAdapter, ValidationError
+
+from service.web.problems import Problem
+from service.web.types import WholeQuery
+
+T = TypeVar("T")
+MARK_BYTES = 6
+
+Limit = Annotated[WholeQuery, Field(ge=1, le=200)]
+CursorText = Annotated[str, Field(max_length=1000)]
+
+
+class Asked:
+    """One page of a list, as a caller asked for it. Stores fetch `limit + 1` rows that come after `after(…)`."""
+
+    def __init__(self, request: Request, response: Response, limit: int, cursor: str | None) -> None:
+        """Remember the request, whose path and filters a cursor belongs to."""
+        self.limit = limit
+        self.cursor = cursor
+        self.response = response
+        self.path = request.url.path
+        self.filters = [(name, value) for name, value in request.query_params.multi_items() if name != "cursor"]
+
+    def after(self, *kinds: Any) -> tuple[Any, ...] | None:
+        """The place where this page starts, as values of these types; `None` for the first page."""
+        if self.cursor is None:
+            return None
+        try:
+            mark_and_place = urlsafe_b64decode(self.cursor.encode("ascii"))
+            mark, place = mark_and_place[:MARK_BYTES], mark_and_place[MARK_BYTES:]
+            if mark != self._mark(place) or self._written(place) != self.cursor:
+                raise ValueError("not ours")
+            found: tuple[Any, ...] = TypeAdapter(tuple[kinds]).validate_json(place)  # type: ignore[valid-type]
+        except (NotBase64Error, ValidationError, ValueError):
+            raise Problem("bad-cursor", "The cursor isn't one this list gave out.") from None
+        return found
+
+    def page(self, rows: Sequence[T], place: Callable[[T], tuple[Any, ...]]) -> tuple[list[T], str | None]:
+        """Cut the rows to one page; the cursor holds the place (sort key, then id) of its last row."""
+        kept = list(rows[: self.limit])
+        if len(rows) <= self.limit:
+            return kept, None
+        cursor = self._written(TypeAdapter(Any).dump_json(place(kept[-1])))
+        query = urlencode([*self.filters, ("cursor", cursor)])
+        self.response.headers["Link"] = f'<{self.path}?{query}>; rel="next"'
+        return kept, cursor
+
+    def _written(self, place: bytes) -> str:
+        return urlsafe_b64encode(self._mark(place) + place).decode()
+
+    def _mark(self, place: bytes) -> bytes:
+        """A cursor shows when it was changed or sent to another list; it guards no secret, since queries are scoped."""
+        filters = sorted(pair for pair in self.filters if pair[0] != "limit")
+        return hashlib.sha256(json.dumps([self.path, filters, place.decode()]).encode()).digest()[:MARK_BYTES]
+
+
+async def asked(request: Request, response: Response, limit: Limit = 50, cursor: CursorText | None = None) -> Asked:
+    """Read which page is asked for."""
+    return Asked(request, response, limit, cursor)
+
+
+Page = Annotated[Asked, Depends(asked)]

@@ -1,0 +1,102 @@
+"""The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
+
+from collections.abc import Callable, Coroutine
+from typing import Any, TypeVar
+
+from fastapi import APIRouter, Request, Response
+from fastapi.dependencies.models import Dependant
+from fastapi.routing import APIRoute
+from pydantic import BaseModel
+from starlette.datastructures import Headers
+from starlette.types import Message, Receive, Scope, Send
+
+from service.web.etags import unchanged
+from service.web.problems import Problem, invalid
+
+KIB = 1024
+MIB = 1024 * KIB
+BODY_LIMIT_BYTES = 64 * KIB
+_BODY_LIMIT = "__body_limit_bytes__"
+_Endpoint = TypeVar("_Endpoint", bound=Callable[..., Any])
+
+
+def takes_up_to(limit_bytes: int) -> Callable[[_Endpoint], _Endpoint]:
+    """Let a route take a larger body than most: stands below `@router.post(…)`."""
+
+    def mark(endpoint: _Endpoint) -> _Endpoint:
+        setattr(endpoint, _BODY_LIMIT, limit_bytes)
+        return endpoint
+
+    return mark
+
+
+class KitchenRoute(APIRoute):
+    """A route with the manners of the service: JSON only, bounded, no parameter it doesn't know."""
+
+    async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Look at the body's type and length before anything reads it."""
+        headers = Headers(scope=scope)
+        announced = headers.get("content-length", "0")
+        limit_bytes = getattr(self.endpoint, _BODY_LIMIT, BODY_LIMIT_BYTES)
+        if announced != "0" or "transfer-encoding" in headers:
+            if headers.get("content-type", "").partition(";")[0].strip().lower() != "application/json":
+                raise Problem("json-needed", "A body is application/json.", headers={"Accept": "application/json"})
+            if not announced.isdecimal() or int(announced[:12]) > limit_bytes:
+                raise _too_large(limit_bytes)
+        taken_bytes = 0
+
+        async def bounded() -> Message:
+            nonlocal taken_bytes
+            message = await receive()
+            taken_bytes += len(message.get("body", b""))
+            if taken_bytes > limit_bytes:
+                raise _too_large(limit_bytes)
+            return message
+
+        await super().handle(scope, bounded, send)
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Refuse unknown parameters, and keep the answer where a repeated POST can find it."""
+        answer = super().get_route_handler()
+        known = set(_parameters(self.dependant))
+
+        async def handler(request: Request) -> Response:
+            if not set(request.query_params) <= known:
+                takes = ", ".join(sorted(known)) or "none"
+                raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
+            response = await answer(request)
+            if request.method == "GET" and unchanged(
+                request.headers.get("if-none-match"), response.headers.get("etag")
+            ):
+                kept = {name: response.headers[name] for name in ("etag", "cache-control") if name in response.headers}
+                return Response(status_code=304, headers=kept)
+            request.state.answer = response
+            return response
+
+        return handler
+
+
+def _too_large(limit_bytes: int) -> Problem:
+    return Problem("too-large", f"This path takes {limit_bytes} bytes.")
+
+
+def _parameters(dependant: Dependant) -> list[str]:
+    names: list[str] = []
+    for field in dependant.query_params:
+        kind = field.field_info.annotation
+        whole = isinstance(kind, type) and issubclass(kind, BaseModel)
+        names += list(kind.model_fields) if whole else [field.alias]  # type: ignore[union-attr]
+    return names + [name for each in dependant.dependencies for name in _parameters(each)]
+
+
+class Routes(APIRouter):
+    """A router of kitchen routes; a route's operation id is its function's name."""
+
+    def __init__(self, prefix: str, tag: str) -> None:
+        """Start an empty list of routes below a path."""
+        super().__init__(
+            prefix=prefix,
+            tags=[tag],
+            route_class=KitchenRoute,
+            generate_unique_id_function=lambda route: route.name,
+        )

@@ -1,0 +1,95 @@
+"""The two ways a route meets the database: `Reading`, and `Writing`, which commits before the answer leaves."""
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Annotated, Any
+from uuid import UUID
+
+from fastapi import Depends, Request, Response
+from pydantic import TypeAdapter, ValidationError
+from sqlalchemy import event
+from sqlmodel import Session
+
+from service.web import store
+from service.web.callers import Caller, Now, member
+from service.web.problems import Problem, invalid_parameter
+from service.web.types import Key
+
+KEY_HEADER = "Idempotency-Key"
+REPEATED_HEADERS = ("location", "etag", "content-type", "cache-control")
+_KEY: TypeAdapter[str] = TypeAdapter(Key)
+
+
+@dataclass(frozen=True, slots=True)
+class Repeatable:
+    """A POST with a key: the same key and the same request get the first answer again."""
+
+    key: str
+    request_sha256: str
+
+
+class RepeatedError(Exception):
+    """The way out of a route whose answer is known already."""
+
+    def __init__(self, answer: store.Stored) -> None:
+        """Carry the first answer."""
+        super().__init__("answered before")
+        self.answer = answer
+
+
+async def repeatable(request: Request) -> Repeatable | None:
+    """Read the key of a POST and take the hash of the whole request."""
+    given = request.headers.get(KEY_HEADER)
+    if given is None or request.method != "POST":
+        return None
+    try:
+        key = _KEY.validate_python(given)
+    except ValidationError:
+        raise invalid_parameter(KEY_HEADER, "A key is 1 to 255 printable ASCII characters.") from None
+    whole = hashlib.sha256(f"{request.method} {request.url.path}?{request.url.query}\n".encode())
+    whole.update(await request.body())
+    return Repeatable(key, whole.hexdigest())
+
+
+def reading(request: Request) -> Iterator[Session]:
+    """Open a session that only reads."""
+    with Session(request.app.state.database.reader) as session:
+        yield session
+
+
+def writing(
+    request: Request,
+    caller: Annotated[Caller, Depends(member)],
+    repeat: Annotated[Repeatable | None, Depends(repeatable)],
+    at: Now,
+) -> Iterator[Session]:
+    """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
+    lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
+    with Session(request.app.state.database.writer, expire_on_commit=False) as session:
+        event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
+        first = repeat and store.first_answer(session, caller.id, repeat.key, at)
+        if repeat and first:
+            if first.request_sha256 != repeat.request_sha256:
+                raise Problem("key-reused", "The key was used before for another request.")
+            raise RepeatedError(first)
+        yield session
+        if repeat and request.state.answer.headers.get("cache-control") != "no-store":  # a secret is kept nowhere
+            store.remember(session, caller.id, repeat.key, _stored(repeat, request.state.answer), at)
+        session.commit()
+
+
+def _stored(repeat: Repeatable, answer: Response) -> store.Stored:
+    headers = {name: answer.headers[name] for name in REPEATED_HEADERS if name in answer.headers}
+    return store.Stored(repeat.request_sha256, answer.status_code, headers, bytes(answer.body).decode())
+
+
+async def answer_repeated(_request: Request, error: Exception) -> Response:
+    """Give the first answer again."""
+    assert isinstance(error, RepeatedError)
+    headers = {**error.answer.headers, "Idempotency-Replayed": "true"}
+    return Response(error.answer.body, error.answer.status, headers)
+
+
+Reading = Annotated[Session, Depends(reading, scope="function")]
+Writing = Annotated[Session, Depends(writing, scope="function")]

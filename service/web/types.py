@@ -1,0 +1,145 @@
+"""What may stand in a request, stricter than the validator's own types."""
+
+import re
+import unicodedata
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Annotated
+from uuid import UUID
+
+from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, Strict, WithJsonSchema
+
+WHOLE_LIMIT = 2**31 - 1
+AMOUNT_LIMIT = 1_000_000_000
+AMOUNT_PLACES = 6
+TEXT_LIMIT = 10_000
+FIRST_YEAR, LAST_YEAR = 1970, 2199
+
+_RFC_3339 = re.compile(r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}:\d{2})(\.\d{1,9})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII)
+_DIGITS = re.compile(r"-?\d{1,10}", re.ASCII)
+_CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f]")
+_KEY = re.compile(r"[\x20-\x7e]{1,255}")
+
+
+def read_timestamp(value: object) -> datetime:
+    """Read an RFC 3339 time with seconds and offset, to the second, as UTC."""
+    if isinstance(value, datetime) and value.tzinfo is not None:  # a body built by a route, not by a caller
+        return value.astimezone(UTC).replace(microsecond=0)
+    found = _RFC_3339.fullmatch(value) if isinstance(value, str) else None
+    if found is None:
+        raise ValueError("A time is written like 2027-08-14T16:30:00Z, with seconds and an offset.")
+    day, clock, _fraction, offset = found.groups()
+    try:
+        moment = datetime.fromisoformat(f"{day}T{clock}{'+00:00' if offset in 'Zz' else offset}")
+        moment = moment.astimezone(UTC)
+    except (ValueError, OverflowError):
+        raise ValueError("There is no such time.") from None
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise ValueError(f"A time lies between {FIRST_YEAR} and {LAST_YEAR}.")
+    return moment
+
+
+def write_timestamp(moment: datetime) -> str:
+    """Write a moment the way it is read: UTC, to the second, with a Z."""
+    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _read_amount(value: object) -> Decimal:
+    if isinstance(value, Decimal):  # a body built by a route, not by a caller
+        return value
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError("An amount is a number.")
+    if not -AMOUNT_LIMIT <= value <= AMOUNT_LIMIT:  # NaN is in no range
+        raise ValueError("An amount is finite and no larger than a kitchen could hold.")
+    amount = Decimal(str(value))
+    exponent = amount.as_tuple().exponent
+    assert isinstance(exponent, int)
+    if -exponent > AMOUNT_PLACES:
+        raise ValueError(f"An amount has at most {AMOUNT_PLACES} decimal places.")
+    return amount
+
+
+def _read_text(value: str) -> str:
+    if _CONTROL.search(value):
+        raise ValueError("Text holds no control characters but line ends.")
+    return unicodedata.normalize("NFC", value)
+
+
+def _read_digits(value: object) -> object:
+    if isinstance(value, str):
+        if not _DIGITS.fullmatch(value):
+            raise ValueError("A whole number is written in digits.")
+        return int(value)
+    return value
+
+
+def _read_flag_word(value: object) -> object:
+    return {"true": True, "false": False}.get(value, value) if isinstance(value, str) else value
+
+
+def _read_key(value: object) -> str:
+    if isinstance(value, str) and len(value) > 1 and value[0] == value[-1] == '"':
+        value = value[1:-1]
+    if not isinstance(value, str) or not _KEY.fullmatch(value):
+        raise ValueError("A key is 1 to 255 printable ASCII characters.")
+    return value
+
+
+def _read_id(value: object) -> UUID:
+    """Ids are opaque: one that can't be ours names nothing, which isn't a fault of shape."""
+    if isinstance(value, UUID):
+        return value
+    if not isinstance(value, str):
+        raise ValueError("An id is a string.")
+    try:
+        found = UUID(value)
+    except ValueError:
+        return NOBODY
+    return found if str(found) == value else NOBODY
+
+
+NOBODY = UUID(int=0)  # the id of nothing: no row has it
+
+Timestamp = Annotated[
+    datetime,
+    BeforeValidator(read_timestamp),
+    PlainSerializer(write_timestamp, return_type=str, when_used="json"),
+    WithJsonSchema({"type": "string", "format": "date-time", "examples": ["2027-08-14T16:30:00Z"]}),
+]
+"""A moment, RFC 3339 with seconds and offset."""
+
+Whole = Annotated[int, Field(strict=True, ge=-WHOLE_LIMIT, le=WHOLE_LIMIT)]
+"""A JSON integer; narrow it with a `Field(ge=…, le=…)` of its own."""
+
+Amount = Annotated[
+    Decimal,
+    BeforeValidator(_read_amount),
+    PlainSerializer(float, return_type=float, when_used="json"),
+    WithJsonSchema({"type": "number", "minimum": -AMOUNT_LIMIT, "maximum": AMOUNT_LIMIT}),
+]
+"""A finite JSON number of at most six decimal places; `Decimal` inside."""
+
+Flag = Annotated[bool, Strict()]
+"""`true` or `false` and nothing else."""
+
+Text = Annotated[str, Strict(), Field(max_length=TEXT_LIMIT), AfterValidator(_read_text)]
+"""NFC text without control characters; narrow it with a `Field(max_length=…)` of its own."""
+
+Name = Annotated[Text, Field(min_length=1, max_length=200)]
+"""A line of text that names something."""
+
+Id = Annotated[
+    UUID,
+    BeforeValidator(_read_id),
+    WithJsonSchema({"type": "string", "examples": ["0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"]}),
+]
+"""An opaque id; one that can't be ours becomes `NOBODY`."""
+
+Key = Annotated[str, BeforeValidator(_read_key)]
+"""What a caller chose to name a request it may repeat."""
+
+WholeQuery = Annotated[int, BeforeValidator(_read_digits), Field(ge=-WHOLE_LIMIT, le=WHOLE_LIMIT)]
+"""`Whole` as digits in a query."""
+
+FlagQuery = Annotated[bool, BeforeValidator(_read_flag_word), Strict()]
+"""`Flag` as a word in a query."""
