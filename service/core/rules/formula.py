@@ -1,0 +1,267 @@
+"""From the lines of a recipe to its ingredients as understood, with what they weigh, measure and hold in solids.
+
+Amounts are intervals: a cup of a food weighs what the published tables say for that form of it, from the least to the most.
+"""
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from service.core.measures.amounts import Amount, Measure
+from service.core.measures.bounds import Bounds
+from service.core.measures.jars import JAR_ML
+from service.core.measures.lines import Line, Unread
+from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
+from service.core.rules.case import JarCount, Part, Role
+from service.core.rules.facts import Ingredient, IngredientForm
+from service.core.rules.recognition import Recogniser, role_of, role_of_unknown, words_of
+
+PAN_ROLES = frozenset({Role.FRUIT, Role.TOMATO})
+# Water and salt that are poured away never reach the pot.
+POURED_AWAY = ("soak", "drained off", "poured off", "brining solution")
+# Packages whose contents are published; any other package must say its own.
+PACKAGE_GRAMS = {
+    "pectin-powdered-regular": Bounds.exactly(Fraction("49.6")),  # 1 3/4 oz box: USDA SR26, NDB 19310
+    "pectin-powdered-low-sugar": Bounds.exactly(Fraction("49.6")),
+    "pectin-liquid": Bounds.exactly(Fraction(85)),  # 3 oz pouch: from memory
+    "gelatin-unsweetened": Bounds.exactly(Fraction(7)),  # 1/4 oz envelope
+}
+# Too little to weigh in a pot, wherever no weight is published for them.
+TRACES = frozenset({Role.SPICE, Role.HERB, Role.ADDITIVE, Role.SALT})
+
+
+def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known: Recogniser) -> tuple[Part, ...]:
+    """Every ingredient of every line, in order; `jars` are what an amount per jar is multiplied by."""
+    found: list[Part] = []
+    for number, line in enumerate(lines):
+        where = f"#/ingredients/{number}"
+        if isinstance(line, Unread):
+            found.append(_unread(where, line))
+        else:
+            found += [part(where, one, jars, known) for one in (line, *line.more)]
+    return tuple(found)
+
+
+def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
+    """One ingredient as understood."""
+    said = line.per_jar.amount if line.per_jar else line.amount
+    spoonful = said is not None and _spoonful(said)
+    ingredient = known.recognise(line.name, ",".join(line.form), spoonful)
+    role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
+    times = jars_ratio(jars, line.per_jar.jar_size) if line.per_jar else Bounds.exactly(1)
+    grams = ml = count = None
+    if said is not None and times is not None:
+        grams, ml, count = _amounts(said, times, ingredient, line)
+    return Part(
+        where=where,
+        as_written=line.as_written,
+        name=line.name,
+        ingredient=ingredient,
+        role=role,
+        line=line,
+        form=form_words(line.form),
+        grams=grams,
+        millilitres=ml,
+        count=count,
+        optional=line.optional,
+        problem=_problem(line, said, ingredient, role),
+    )
+
+
+def form_words(form: Iterable[str]) -> frozenset[str]:
+    """The phrases of a form, and each of their words."""
+    phrases = [phrase.lower().strip() for phrase in form]
+    return frozenset((*phrases, *(word.strip(".") for phrase in phrases for word in phrase.split())))
+
+
+def jars_ratio(jars: Sequence[JarCount] | None, size: str) -> Bounds | None:
+    """How many jars of one size the declared jars hold; None where either isn't a known size."""
+    if not jars or size not in JAR_ML or any(jar.size not in JAR_ML for jar in jars):
+        return None
+    return Bounds.exactly(sum((JAR_ML[jar.size] * jar.count for jar in jars), Fraction(0)) / JAR_ML[size])
+
+
+def jars_millilitres(jars: Sequence[JarCount]) -> Bounds | None:
+    if not jars or any(jar.size not in JAR_ML for jar in jars):
+        return None
+    return Bounds.exactly(sum((JAR_ML[jar.size] * jar.count for jar in jars), Fraction(0)))
+
+
+def in_the_pot(part: Part) -> bool:
+    return not part.has(*POURED_AWAY)
+
+
+def total_grams(pot: Sequence[Part]) -> Bounds | None:
+    """What the whole pot weighs before it boils; None where the weight of more than a trace isn't known."""
+    weighed = [part.grams for part in pot if part.grams is not None]
+    if not weighed or any(part.grams is None and part.role not in TRACES for part in pot):
+        return None
+    return Bounds.total(weighed)
+
+
+def soluble_solids(pot: Sequence[Part]) -> Bounds | None:
+    """Grams of soluble solids per gram of the cold mix, from the least to the most that all intervals allow."""
+    mix: list[tuple[Bounds, Bounds]] = []
+    for part in pot:
+        if part.role is Role.PECTIN or part.grams is not None:
+            solids = part.ingredient.soluble_solids if part.ingredient else None
+            if solids is None and part.role in TRACES:
+                continue
+            if part.grams is None or solids is None:
+                return None
+            mix.append((part.grams, solids))
+        elif part.role not in TRACES:
+            return None
+    return share(mix)
+
+
+def share(mix: Sequence[tuple[Bounds, Bounds]]) -> Bounds | None:
+    """The share that parts of these weights, each with a share of its own, make up together."""
+    if not mix or any(grams.high is None for grams, _ in mix) or all(grams.high == 0 for grams, _ in mix):
+        return None
+    return Bounds(_least(mix, top=False), _least(mix, top=True))
+
+
+def _least(mix: Sequence[tuple[Bounds, Bounds]], *, top: bool) -> Fraction:
+    """The lowest (highest) share: the leaner parts at their heaviest (lightest), the richer ones the other way round."""
+    ends = [(grams, solids.high if top else solids.low) for grams, solids in mix]
+    ranked = sorted(
+        ((rich if rich is not None else Fraction(1), grams) for grams, rich in ends), key=lambda pair: pair[0]
+    )
+    best: Fraction | None = None
+    for cut in range(len(ranked) + 1):
+        heavy, light = (ranked[cut:], ranked[:cut]) if top else (ranked[:cut], ranked[cut:])
+        weights = [(_end(grams), rich) for rich, grams in heavy] + [(grams.low, rich) for rich, grams in light]
+        total = sum((weight for weight, _ in weights), Fraction(0))
+        if total:
+            ratio = sum((weight * rich for weight, rich in weights), Fraction(0)) / total
+            best = ratio if best is None else (max if top else min)(best, ratio)
+    assert best is not None
+    return best
+
+
+def _end(bounds: Bounds) -> Fraction:
+    assert bounds.high is not None
+    return bounds.high
+
+
+def fruit_to_sugar(pot: Sequence[Part]) -> Bounds | None:
+    """Fruit, juice or tomato against sweetener, by weight."""
+    fruit = [part.grams for part in pot if is_fruit(part)]
+    sugar = [part.grams for part in pot if part.role is Role.SWEETENER]
+    if not fruit or not sugar:
+        return None
+    weighed = [grams for grams in (*fruit, *sugar) if grams is not None]
+    if len(weighed) != len(fruit) + len(sugar):
+        return None
+    total = Bounds.total(weighed[len(fruit) :])
+    return Bounds.total(weighed[: len(fruit)]) / total if total.high else None
+
+
+def is_fruit(part: Part) -> bool:
+    """Fruit or its juice, not its rind or skin."""
+    if part.group in ("citrus-zest", "grape-skin", "raisin", "dried-fruit"):
+        return False
+    return part.role in PAN_ROLES or part.group in ("fruit-juice", "juice-concentrate", "tomato-juice")
+
+
+def prepared_fruit_cups(pot: Sequence[Part]) -> Bounds | None:
+    """Cups of prepared fruit or juice, where all of it is measured by the cup."""
+    fruit = [part.millilitres for part in pot if is_fruit(part) and part.group != "citrus"]
+    fruit = fruit or [part.millilitres for part in pot if is_fruit(part)]
+    measured = [ml for ml in fruit if ml is not None]
+    if not measured or len(measured) != len(fruit):
+        return None
+    return Bounds.total(measured) / ML_PER_CUP
+
+
+# One amount
+
+
+def _unread(where: str, line: Unread) -> Part:
+    return Part(
+        where, line.text, line.text, None, role_of_unknown(line.text), None, frozenset(), None, None, None,
+        optional=False, problem=line.reason,
+    )  # fmt: skip
+
+
+def _spoonful(amount: Amount) -> bool:
+    if amount.unit.dimension is not Dimension.VOLUME:
+        return False
+    most = amount.base.high
+    return most is not None and most <= ML_PER_TABLESPOON
+
+
+def _amounts(
+    said: Amount, times: Bounds, ingredient: Ingredient | None, line: Line
+) -> tuple[Bounds | None, Bounds | None, Bounds | None]:
+    """Grams, millilitres and pieces: as measured, else by the published weights."""
+    found: dict[Dimension, Bounds] = {}
+    measures = [Measure(said.bounds, said.unit), *said.also]
+    if said.contents is not None:
+        measures.append(said.contents)
+    for measure in measures:
+        found.setdefault(measure.unit.dimension, measure.base * times)
+    grams, ml = found.get(Dimension.MASS), found.get(Dimension.VOLUME)
+    count = found.get(Dimension.COUNT)
+    if ingredient is None:
+        return grams, ml, count
+    density = grams_per_ml(ingredient, line.form)
+    if grams is None and ml is not None and density is not None:
+        grams = ml * density
+    elif grams is None and ml is None and count is not None:
+        each = _grams_each(said, ingredient)
+        grams = None if each is None else count * each
+    if ml is None and grams is not None and density is not None:
+        ml = grams / density
+    return grams, ml, count
+
+
+def _grams_each(said: Amount, ingredient: Ingredient) -> Bounds | None:
+    if said.unit.container:
+        return PACKAGE_GRAMS.get(ingredient.id)
+    weights = [form.grams_each for form in ingredient.forms if form.grams_each is not None]
+    return _union(weights)
+
+
+def grams_per_ml(ingredient: Ingredient, form: Iterable[str]) -> Bounds | None:
+    """What a millilitre of it weighs, filled in this form; every form the tables print where none of them is meant."""
+    measured = [(one, density) for one in ingredient.forms if (density := _density(one)) is not None]
+    said = frozenset(words_of(" ".join(form)))
+    near = {one.form: len(said & frozenset(words_of(one.form))) for one, _ in measured}
+    best = max(near.values(), default=0)
+    return _union([density for one, density in measured if near[one.form] == best])
+
+
+def _density(form: IngredientForm) -> Bounds | None:
+    for grams, ml in (
+        (form.grams_per_cup, ML_PER_CUP),
+        (form.grams_per_tbsp, ML_PER_TABLESPOON),
+        (form.grams_per_tsp, ML_PER_TEASPOON),
+    ):
+        if grams is not None and grams.low:
+            return grams / ml
+    return None
+
+
+def _union(ranges: Sequence[Bounds]) -> Bounds | None:
+    if not ranges:
+        return None
+    whole = ranges[0]
+    for other in ranges[1:]:
+        whole = whole.union(other)
+    return whole
+
+
+def _problem(line: Line, said: Amount | None, ingredient: Ingredient | None, role: Role) -> str:
+    """What the cook must still say before this ingredient can be judged."""
+    if ingredient is None:
+        return "This ingredient isn't one that we have figures for."
+    if ingredient.id == "pectin-kind-not-stated":
+        return "Say which pectin: regular powder, liquid, low-sugar or calcium-set."
+    if said is None:
+        return "" if role in TRACES or line.optional else "Say how much goes in."
+    if ingredient.id == "salt-kosher-brand-unstated" and said.unit.dimension is Dimension.VOLUME and not said.also:
+        return "Weigh kosher salt, or use canning salt: a cup of it differs by half from brand to brand."
+    if said.unit.container and said.contents is None and ingredient.id not in PACKAGE_GRAMS:
+        return f"Say how much one {said.unit.name} holds."
+    return ""

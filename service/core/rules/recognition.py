@@ -1,0 +1,249 @@
+"""Which published ingredient a cook means: by its name, its other names, and the words that decide the kind.
+
+Nothing is guessed. A name is known only if every word of it is part of a published name, or says no more than how the food
+was prepared. What isn't known stays unknown, and a rule says so.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from itertools import combinations
+
+from service.core.rules.case import Role
+from service.core.rules.facts import Facts, Ingredient
+
+Words = frozenset[str]
+
+# Words that never change what a food is. "Crushed pineapple" is looked up whole first.
+PREPARATION: Words = frozenset(
+    """blanched boiled boiling chopped cleaned cold coarsely cooked cooled cored crushed cubed cut deseeded diced distilled
+    drained filtered fine finely firm firmly flesh freshly fresh frozen grated halved heated homegrown hot hulled husked inch
+    julienned large lightly lukewarm medium melted minced organic packed pared peeled pitted plain pressed prepared pureed
+    puree quartered raw rinsed ripe roasted roughly seeded seedless settled shelled shredded sieved sifted sliced small
+    softened squeezed stemmed strained tap tart thawed thick thickly thin thinly toasted trimmed undrained unpeeled
+    unsalted unsweetened unwaxed very warm washed well whole mashed skinned deveined kernel piece chunk strip slice cube
+    half wedge spear floret flowerets flat leaf leaves extra virgin pure good quality about approximately canned bottled
+    sweetened mild scrubbed topped tailed ground powdered granulated dried overripe underripe unflavored of""".split()
+)
+# Among those, words that a food must carry in its own name unless it is a seasoning: dried tomato isn't tomato.
+KIND_DECIDING: Words = frozenset("dried powdered smoked pickled candied fermented".split())
+# Single words of a longer description that may name a kind: "dried leaves", "long red".
+KIND_WORDS: Words = frozenset(
+    "dried ground canned bottled white yellow wild smoked unripe stick prepared canning kosher".split()
+)
+ALTERNATIVES: Words = frozenset("or and not no without for from if only to until".split())
+
+# Trade words that the tables don't print: common practice, no source.
+TRADE_NAMES = {
+    "sea salt": "salt, kind not stated",
+    "fine salt": "salt, table",
+    "sweet onion": "onion",
+    "spanish onion": "onion",
+    "cuke": "cucumber",
+    "pickling cucumber": "cucumber",
+    "zucchini squash": "zucchini",
+    "dill weed": "dill, form not stated",
+    "garbanzos": "chickpea",
+    "ripe peach": "peach, colour not stated",
+    "cooking oil": "oil, vegetable",
+    "corn kernel": "corn",
+    "hot chili": "hot pepper",
+    "chile": "hot pepper",
+    "chili": "hot pepper",
+    "green onion": "scallion",
+    "caster sugar": "sugar, granulated",
+    "apple cider vinegar": "vinegar, cider",
+    "roma tomato": "tomato, paste type",
+    "tomatoes in juice": "tomato, canned, with juice",
+}
+# The kind that a word in the form decides, where name and word together are no published name: id, words, id meant.
+KINDS: tuple[tuple[str, Words, str], ...] = (
+    ("lemon-juice-kind-not-stated", frozenset({"bottled", "reconstituted"}), "lemon-juice-bottled"),
+    ("lemon-juice-kind-not-stated", frozenset({"fresh", "freshly", "squeezed"}), "lemon-juice-fresh"),
+    ("lime-juice-kind-not-stated", frozenset({"bottled", "reconstituted"}), "lime-juice-bottled"),
+    ("lime-juice-kind-not-stated", frozenset({"fresh", "freshly", "squeezed"}), "lime-juice-fresh"),
+    ("pineapple", frozenset({"canned"}), "pineapple-canned-in-juice"),
+    ("pepper-bell-red", frozenset({"dried", "flake", "crushed"}), "red-pepper-flakes"),
+    ("pepper-bell-red", frozenset({"ground"}), "pepper-cayenne"),
+    ("pepper-hot-chili-red", frozenset({"dried", "flake"}), "red-pepper-flakes"),
+    ("pepper-hot-kind-not-stated", frozenset({"dried", "flake"}), "red-pepper-flakes"),
+    ("vinegar-kind-not-stated", frozenset({"homemade"}), "vinegar-homemade"),
+    ("vinegar-cider", frozenset({"homemade"}), "vinegar-homemade"),
+    ("pectin-kind-not-stated", frozenset({"powdered", "powder", "dry"}), "pectin-powdered-regular"),
+    ("pectin-kind-not-stated", frozenset({"liquid"}), "pectin-liquid"),
+)
+# The kind that a spoonful decides: nobody puts half a teaspoon of the vegetable into a pot.
+BY_THE_SPOON = {
+    "pepper-kind-not-stated": "pepper-black",
+    "fennel-bulb": "fennel-seed",
+    "pepper-bell-red": "red-pepper-flakes",
+    "dill-kind-not-stated": "dill-weed-dried",
+}
+
+SEASONINGS = frozenset(
+    {Role.SPICE, Role.HERB, Role.LEGUME, Role.SALT, Role.SWEETENER, Role.PECTIN, Role.ADDITIVE, Role.ACID}
+)
+
+ROLE_OF_KIND = {
+    "fruit": Role.FRUIT,
+    "vegetable": Role.VEGETABLE,
+    "sugar": Role.SWEETENER,
+    "salt": Role.SALT,
+    "acid": Role.ACID,
+    "pectin": Role.PECTIN,
+    "thickener": Role.THICKENER,
+    "spice": Role.SPICE,
+    "fat": Role.FAT,
+    "dairy": Role.DAIRY,
+    "meat": Role.MEAT,
+    "liquid": Role.LIQUID,
+}
+# Where the published class is too wide to tell what a food is for.
+ROLE_OF_GROUP = {
+    group: role
+    for role, groups in (
+        (Role.TOMATO, "tomato tomatillo tomato-paste dried-tomato"),
+        (Role.LEGUME, "dry-bean canned-bean mashed-bean"),
+        (Role.FISH, "fish tuna smoked-fish crab blue-crab shellfish lean-fish other-seafood"),
+        (Role.EGG, "egg"),
+        (Role.HERB, "fresh-herb edible-flower"),
+        (Role.NUT, "nut"),
+        (Role.GRAIN, "pasta grain hominy"),
+        (Role.SPICE, "mustard colouring extract seasoning dry-spice"),
+        (Role.LIQUID, "fruit-juice tomato-juice vegetable-juice other-juice sauce coconut-milk soup"),
+        (Role.THICKENER, "starch cook-type-starch instant-starch flour gelatin gum"),
+        (Role.SALT, "salt-substitute"),
+    )
+    for group in groups.split()
+}
+# Foods without a published name whose kind still decides a bar. The ingredient stays unknown.
+ROLE_BY_WORD: tuple[tuple[Role, Words], ...] = (
+    (Role.GRAIN, frozenset("pasta noodle macaroni spaghetti rice barley oat oatmeal quinoa couscous bread cracker".split())),
+    (Role.DAIRY, frozenset("cheese yogurt yoghurt milk cream buttermilk kefir custard".split())),
+    (Role.EGG, frozenset("egg yolk mayonnaise".split())),
+    (Role.FAT, frozenset("oil lard tallow suet shortening margarine butter ghee".split())),
+    (Role.THICKENER, frozenset("starch flour roux tapioca arrowroot thickener gum".split())),
+    (Role.MEAT, frozenset("beef pork lamb veal venison chicken turkey rabbit bacon ham sausage meat goose duck".split())),
+    (Role.FISH, frozenset("fish salmon tuna shrimp lobster crab clam oyster mussel squid herring mackerel".split())),
+)  # fmt: skip
+
+_TOKEN = re.compile(r"[a-z]+|[0-9]+(?:/[0-9]+)?")
+_LOOK_BACK = 7  # preparation words beside a name; a name with more is nobody's
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a text in the singular, without accents, numbers and marks."""
+    letters = unicodedata.normalize("NFKD", text.lower().replace("'", "").replace("’", ""))
+    plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    return tuple(_singular(word) for word in _TOKEN.findall(plain) if not word[0].isdigit())
+
+
+def _singular(word: str) -> str:
+    if word in ("leaves", "leaf"):
+        return "leaf"
+    if word == "fleshed":
+        return "flesh"
+    if len(word) < 4 or word.endswith(("ss", "us", "is")) or not word.endswith("s"):
+        return word
+    if word.endswith("ies"):
+        return word[:-3] + "y"
+    if word.endswith(("oes", "ches", "shes", "xes")):
+        return word[:-2]
+    return word[:-1]
+
+
+def chunks_of(form: str) -> tuple[tuple[str, ...], ...]:
+    """The form in its parts, each as words."""
+    return tuple(words for chunk in re.split(r"[,;()]", form) if (words := words_of(chunk)))
+
+
+def _kinds_said(words: Words) -> Iterator[Words]:
+    """The ways in which one part of a description may name a kind, the whole of it first."""
+    yield words
+    rest = words - PREPARATION
+    if rest and rest != words and "juice" not in rest:  # "juice pressed" tells what is done with the fruit
+        yield rest
+    for word in sorted(words & KIND_WORDS):
+        yield frozenset({word})
+
+
+def role_of(ingredient: Ingredient) -> Role:
+    return ROLE_OF_GROUP.get(ingredient.group) or ROLE_OF_KIND.get(ingredient.kind, Role.ADDITIVE)
+
+
+def role_of_unknown(name: str) -> Role:
+    """What kind of food an unknown name speaks of, where one word is enough to bar it."""
+    words = frozenset(words_of(name))
+    return next((role for role, named in ROLE_BY_WORD if words & named), Role.UNKNOWN)
+
+
+class Recogniser:
+    """Every published name, ready to be looked up."""
+
+    def __init__(self, ingredients: Iterable[Ingredient]) -> None:
+        self.by_id = {ingredient.id: ingredient for ingredient in ingredients}
+        self.by_words: dict[Words, Ingredient] = {}
+        for ingredient in self.by_id.values():
+            for name in (ingredient.name, *ingredient.aliases):
+                self.by_words.setdefault(frozenset(words_of(name)), ingredient)
+        for ingredient in self.by_id.values():  # a variety beside its kind: "Granny Smith apple", "butternut squash"
+            kind = words_of(ingredient.name)[:1]
+            for variety in ingredient.aliases:
+                self.by_words.setdefault(frozenset((*words_of(variety), *kind)), ingredient)
+        for name, meant in TRADE_NAMES.items():
+            known = self.by_words.get(frozenset(words_of(meant)))
+            if known is not None:
+                self.by_words.setdefault(frozenset(words_of(name)), known)
+        self.recognise = lru_cache(maxsize=8192)(self._recognise)
+
+    def _recognise(self, name: str, form: str, spoonful: bool) -> Ingredient | None:
+        """The ingredient meant by this name in this form; `spoonful` where at most a tablespoon goes in."""
+        head, _, tail = name.partition(",")
+        for whole, rest in ((name, ""), (head, tail)):
+            found = self._named(frozenset(words_of(whole)))
+            if found is not None:
+                return self._kind(*found, f"{rest},{form}", spoonful)
+        return None
+
+    def _named(self, words: Words) -> tuple[Ingredient, Words, Words] | None:
+        """The ingredient with the most words of this name, where the others only say how it was prepared."""
+        if words in self.by_words:
+            return self.by_words[words], words, frozenset()
+        loose = sorted(words & PREPARATION)
+        if len(loose) > _LOOK_BACK:
+            return None
+        for size in range(1, len(loose) + 1):
+            for dropped in combinations(loose, size):
+                found = self.by_words.get(words.difference(dropped))
+                if found is not None:
+                    return found, words.difference(dropped), frozenset(dropped)
+        return None
+
+    def _kind(self, found: Ingredient, name: Words, dropped: Words, form: str, spoonful: bool) -> Ingredient | None:
+        said = dropped
+        for chunk in chunks_of(form):
+            words = frozenset(chunk)
+            if words & ALTERNATIVES:
+                continue
+            said |= words
+            for more in _kinds_said(words):
+                other = self.by_words.get(name | more)
+                if other is not None:
+                    found, name = other, name | more
+                    break
+        for ingredient_id, deciding, meant in KINDS:
+            if found.id == ingredient_id and said & deciding and meant in self.by_id:
+                found = self.by_id[meant]
+                break
+        if spoonful and found.id in BY_THE_SPOON and not said & {"chopped", "diced", "fresh", "head", "sliced"}:
+            found = self.by_id.get(BY_THE_SPOON[found.id], found)
+        kind_said = said & KIND_DECIDING
+        if kind_said and not kind_said & frozenset(words_of(" ".join((found.name, *found.aliases)))):
+            return found if role_of(found) in SEASONINGS else None
+        return found
+
+
+@lru_cache(maxsize=4)
+def recogniser(facts: Facts) -> Recogniser:
+    return Recogniser(facts.ingredients)
