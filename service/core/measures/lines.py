@@ -68,7 +68,11 @@ _PERCENT = re.compile(
     rf"({_STRENGTH}(?: ?(?:-|–|to) ?{_STRENGTH})?) ?(?:%|percent\b)(?: (?:acidity|acetic acid|acid\b))?"
 )
 _JAR = "|".join(sorted((size.replace("-", "[- ]") for size in JAR_ML), key=len, reverse=True))
-_PER_JAR = re.compile(rf"(?:^| )(?:per|to each|in each) (?:one )?({_JAR})(?: jar)?(?= |$)", re.IGNORECASE)
+_PER_JAR = re.compile(
+    rf"^(?:per|to each|in each) (?P<before>{_JAR})(?: jar)?(?= |$)(?! jar| of )"
+    rf"| (?:per|to each|in each) (?P<after>{_JAR})(?: jar)?$",
+    re.IGNORECASE,
+)
 _PER = re.compile(r"(?:^| )(?:per|to each|in each) ", re.IGNORECASE)
 _NAME = re.compile(r"[^\W\d_](?:[^\W\d_]|[ '’.&/-])*")
 _PART_OF = re.compile(rf"({'|'.join(sorted(FRUIT_PARTS))}) of (.+)", re.IGNORECASE)
@@ -173,14 +177,19 @@ def _number(value: object) -> Fraction | None:
     """The number sent, exactly; what can only be a third or a sixth in decimals is that third or sixth."""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal | Fraction):
         return None
-    if not 0 <= value < 10**LONGEST_WHOLE:  # false for what is no number, too
+    if not isinstance(value, int | Fraction):
+        decimal = Decimal(str(value))
+        if not decimal.is_finite() or not 0 <= decimal < 10**LONGEST_WHOLE:
+            return None
+        value = Fraction(round(decimal, DECIMAL_PLACES))
+    exact = Fraction(value)
+    if not 0 <= exact < 10**LONGEST_WHOLE:
         return None
-    number = value if isinstance(value, Fraction) else Fraction(str(value))
     for parts in (3, 6):
-        near = Fraction(round(number * parts), parts)
-        if near != number and near.denominator != 1 and abs(near - number) < Fraction(1, 2000):
+        near = Fraction(round(exact * parts), parts)
+        if near.denominator != 1 and abs(near - exact) < Fraction(1, 2000):
             return near
-    return Fraction(round(number * 10**DECIMAL_PLACES), 10**DECIMAL_PLACES)
+    return exact
 
 
 def _pieces(text: str) -> tuple[_Piece, ...]:
@@ -259,11 +268,14 @@ class _Builder:
 
     def without_figures(self, text: str) -> str:
         """This text after taking out of it "per quart", "5 percent" and "to taste"."""
-        jars = _PER_JAR.findall(text)
-        text = _PER_JAR.sub("", text).strip()
-        if len(jars) > 1 or (jars and self.jar_size) or _PER.search(f"{text} ") is not None:
+        text = text.strip(" .")
+        jar = _PER_JAR.search(text)
+        if jar is not None:
+            text = text.replace(jar[0], "", 1).strip()
+        if (jar is not None and self.jar_size) or _PER.search(f"{text} ") is not None:
             raise _Unclear("Say once which jar this goes into: per pint, or per quart.")
-        self.jar_size = "-".join(jars[0].lower().split()) if jars else self.jar_size
+        if jar is not None:
+            self.jar_size = "-".join((jar["before"] or jar["after"]).lower().split())
         self.form += [f"{strength} percent" for strength in _PERCENT.findall(text)]
         text = " ".join(_PERCENT.sub(" ", text).split())
         for words in UNMEASURED:
@@ -282,7 +294,7 @@ class _Builder:
         self.form += [*_phrases(words[:start]), *_phrases(words[end:])]
         words = words[start:end]
         counted = self.amount is not None and self.amount.unit is EACH
-        if len(words) > 1 and _singular(words[-1]).lower() in PIECES:
+        if len(words) > 1 and _singular(words[-1]).lower() in PIECES and words[-2].lower() not in JOINING:
             self.form.append(_singular(words.pop()).lower())
         elif len(words) > 1 and counted and _singular(words[0]).lower() in PIECES:
             self.form.append(_singular(words.pop(0)).lower())
