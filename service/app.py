@@ -15,6 +15,8 @@ from service.database.engine import open_engine
 from service.database.migrating import require_head
 from service.members import routes as members
 from service.members import store, tokens
+from service.published.loading import facts
+from service.reference import routes as reference
 from service.settings import Settings
 from service.web import health
 from service.web.allowances import Allowances, NoLimits
@@ -28,6 +30,7 @@ from service.web.sessions import RepeatedError, answer_repeated
 ROUTERS = [
     health.router,
     members.router,
+    reference.router,
 ]
 
 
@@ -38,6 +41,7 @@ def now() -> datetime:
 
 def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastAPI:
     """Make the application these settings describe; it starts only on a database that is at head."""
+    facts()  # a bad row of the published figures stops the start
     database = open_engine(settings.database_url, settings.connections)
 
     @asynccontextmanager

@@ -238,6 +238,8 @@ def _band_figures(row: Row, method: str, acidity: str) -> tuple[BandFigures, ...
         if row.text("pressure_psi"):
             raise row.bad("pressure_psi stands beside boiling water")
         figures = [(band, minutes, None) for band, minutes in row.by_band("minutes")]
+    if figures != sorted(figures, key=lambda figure: (figure[1], figure[2] or 0)):
+        raise row.bad("a figure falls with altitude")
     if any(minutes == 0 or psi == 0 for _, minutes, psi in figures):
         raise row.bad("a figure is zero")
     steam, sterile = _flagged(row, "steam"), _flagged(row, "sterile_jars")
