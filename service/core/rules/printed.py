@@ -1,0 +1,146 @@
+"""What the tables print for the jars, pack, canner and altitude of a recipe, and where the process sent falls short.
+
+A smaller jar takes the time of the next larger printed size; a larger jar than any printed has no time.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from service.core.measures.jars import JAR_ML
+from service.core.rules import processes
+from service.core.rules.case import Case
+from service.core.rules.facts import BandFigures, Process
+
+BOILING_WATER = "boiling-water"
+STEAM = processes.STEAM
+DIAL = "pressure-dial"
+WEIGHTED = "pressure-weighted"
+PASTEURIZATION = "low-temperature-pasteurization"
+PRESSURE = frozenset({DIAL, WEIGHTED})
+BOILING = frozenset({BOILING_WATER, STEAM})
+CANNERS = PRESSURE | BOILING
+COLD = frozenset({processes.REFRIGERATE, "freeze"})
+
+
+class Fault(StrEnum):
+    """What is wrong with a process for one jar size; the first that applies."""
+
+    NO_ROW = "no row for this canner"
+    PACK = "pack"
+    JAR = "jar"
+    NO_BAND = "no figure at this altitude"
+    GAUGE = "pressure"
+    UNSAID = "minutes not said"
+    BAND = "the time of a lower altitude"
+    MINUTES = "minutes"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One jar size of a recipe beside the nearest printed process."""
+
+    jar_size: str
+    fault: Fault | None
+    row: Process | None = None
+    figures: BandFigures | None = None
+
+
+def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
+    """All rows for this food in this canner, every pack and size: the tested recipe's own, then the product's."""
+    tested = case.tested
+    own = tested.recipe.options if tested and tested.recipe.product in (None, case.product) else ()
+    everything = (*case.options, *case.facts.processes_of.get(case.product or "", ()))
+    return _in_canner(own, method), _in_canner(everything, method)
+
+
+def _in_canner(found: Iterable[Process], method: str) -> tuple[Process, ...]:
+    derived = (processes.steam(row) if method == STEAM and row.method != STEAM else row for row in found)
+    return tuple({row.id: row for row in derived if row is not None and row.method == method}.values())
+
+
+def any_rows(case: Case) -> tuple[Process, ...]:
+    """Every row for this food in any canner."""
+    return tuple(row for method in sorted(CANNERS) for source in rows(case, method) for row in source)
+
+
+def cell(case: Case, method: str, pack: str, jar_size: str) -> tuple[Process, ...]:
+    """The rows that serve this jar, packed so, in this canner; the tested recipe's own govern where it has any."""
+    for source in rows(case, method):
+        packed = [row for row in source if row.pack in (pack, "either")]
+        serving = _size_serving(packed, jar_size)
+        if serving is not None:
+            return tuple(row for row in packed if serving in row.jar_sizes)
+    return ()
+
+
+def _size_serving(packed: Iterable[Process], jar_size: str) -> str | None:
+    """The smallest printed size that holds at least as much as this jar."""
+    if jar_size not in JAR_ML:
+        return None
+    printed = {size for row in packed for size in row.jar_sizes if size in JAR_ML}
+    return min((size for size in printed if JAR_ML[size] >= JAR_ML[jar_size]), key=JAR_ML.__getitem__, default=None)
+
+
+def jar_sizes(case: Case) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(jar.size for jar in case.jars))
+
+
+def altitude_ft(case: Case) -> int:
+    """The altitude to look up. Below the sea water boils hotter than at its level, whose figures hold."""
+    return max(case.altitude_ft, 0)
+
+
+def judged(case: Case) -> Iterator[Judged]:
+    """Every jar size of a shelf-stable recipe that goes into a canner and has published rows at all."""
+    if case.on_the_shelf and case.method in CANNERS and any_rows(case):
+        for size in jar_sizes(case):
+            yield _judge(case, case.method, size)
+
+
+def _judge(case: Case, method: str, jar_size: str) -> Judged:
+    """A pack that isn't said may be any that is printed, and has to be right for all."""
+    own, product = rows(case, method)
+    if not own and not product:
+        return Judged(jar_size, Fault.NO_ROW)
+    packs = {row.pack for row in (*own, *product)} - {"either"} or {"either"}
+    answers = [_judge_pack(case, method, pack, jar_size) for pack in ([case.pack] if case.pack else sorted(packs))]
+    faulty = [answer for answer in answers if answer.fault]
+    if not faulty:
+        return answers[0]
+    return faulty[0] if len(faulty) == len(answers) else replace(faulty[0], fault=Fault.PACK)
+
+
+def _judge_pack(case: Case, method: str, pack: str, jar_size: str) -> Judged:
+    found = cell(case, method, pack, jar_size)
+    if not found:
+        packs = {row.pack for source in rows(case, method) for row in source}
+        return Judged(jar_size, Fault.JAR if packs & {pack, "either"} else Fault.PACK)
+    here = [(row, figures) for row in found if (figures := processes.at(row, altitude_ft(case))) is not None]
+    if not here:
+        return Judged(jar_size, Fault.NO_BAND, found[0])
+    assert case.process is not None
+    if method in PRESSURE:
+        psi = case.process.pressure_psi
+        enough = [pair for pair in here if psi is not None and (pair[1].pressure_psi or 0) <= psi]
+        if not enough:
+            return Judged(jar_size, Fault.GAUGE, *min(here, key=lambda pair: pair[1].pressure_psi or 0))
+        here = enough
+    row, figures = min(here, key=lambda pair: pair[1].minutes)
+    minutes = case.process.minutes
+    if minutes is None:
+        return Judged(jar_size, Fault.UNSAID, row, figures)
+    if minutes >= figures.minutes:
+        return Judged(jar_size, None, row, figures)
+    return Judged(jar_size, _why_short(case, method, jar_size, row, minutes), row, figures)
+
+
+def _why_short(case: Case, method: str, jar_size: str, row: Process, minutes: int) -> Fault:
+    if any(minutes >= lower.minutes for lower in row.bands if lower.band.low_ft < altitude_ft(case)):
+        return Fault.BAND
+    for pack in {"hot", "raw"} - {row.pack}:
+        for other in cell(case, method, pack, jar_size):
+            figures = processes.at(other, altitude_ft(case))
+            if figures is not None and minutes >= figures.minutes and method in BOILING:
+                return Fault.PACK
+    return Fault.MINUTES
