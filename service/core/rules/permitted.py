@@ -1,0 +1,224 @@
+"""Changes to a tested recipe that publications allow: said in a note, and no finding.
+
+Each is named after the statement that allows it. What none of them allows makes a mixture of one's own.
+"""
+
+from collections.abc import Callable, Iterable
+from fractions import Fraction
+
+from service.core.measures.units import GRAMS_PER_OUNCE
+from service.core.rules.case import Case, Difference, Part, Role
+from service.core.rules.reading import (
+    ACIDIFIED_FAMILIES,
+    GEL_FAMILIES,
+    ONIONS_AND_PEPPERS,
+    PICKLED_FAMILIES,
+    SALTS,
+    is_acid,
+    is_citrus_juice,
+    is_ferment,
+    is_low_acid_fruit,
+    is_low_acid_vegetable,
+    is_vinegar,
+    total_raised,
+)
+
+SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common practice, no source
+SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
+# Set rules judge these in a spread; more or less of them makes no mixture of one's own.
+JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID, Role.LIQUID, Role.FAT})
+
+
+def salt_is_flavour(case: Case, difference: Difference) -> bool:
+    """Salt cut, left out or of another kind, where nothing ferments."""
+    tested, part = difference.tested, difference.part
+    if is_ferment(case) or tested is None or tested.group not in SALTS:
+        return False
+    return difference.kind in ("missing", "less") or (part is not None and part.role is Role.SALT)
+
+
+def spice_is_flavour(case: Case, difference: Difference) -> bool:
+    """Dried herbs and spices varied or left out."""
+    return all(part is None or part.role is Role.SPICE for part in (difference.part, difference.tested))
+
+
+def sugar_is_sweetness(case: Case, difference: Difference) -> bool:
+    """Sugar changed where it doesn't keep or set the food; sweeteners without calories aren't sugar."""
+    sides = (difference.part, difference.tested)
+    if case.family not in SUGAR_IS_FREE_IN or is_ferment(case):
+        return False
+    return all(part is None or (part.role is Role.SWEETENER and part.group != "no-calorie-sweetener") for part in sides)
+
+
+def pepper_for_pepper(case: Case, difference: Difference) -> bool:
+    """Any pepper for any other in a salsa, the total of peppers no larger."""
+    return case.family == "salsa" and _within_total(case, difference, "pepper")
+
+
+def onion_for_onion(case: Case, difference: Difference) -> bool:
+    """Any onion for any other in a salsa; traded for peppers only inside a total that the tested recipe combines."""
+    tested = case.tested
+    if case.family != "salsa" or tested is None:
+        return False
+    if any(part.group == "onion-and-pepper" for part in tested.parts):
+        return _within_total(case, difference, *ONIONS_AND_PEPPERS)
+    return _within_total(case, difference, "onion")
+
+
+def _within_total(case: Case, difference: Difference, *groups: str) -> bool:
+    if case.tested is None or not all(
+        part is None or part.group in groups for part in (difference.part, difference.tested)
+    ):
+        return False
+    return not total_raised(case.tested, case.tested.differences, lambda part: part.group in groups)
+
+
+def green_for_red(case: Case, difference: Difference) -> bool:
+    """Green tomatoes or tomatillos for red tomatoes in a salsa, never the reverse."""
+    tested, part = difference.tested, difference.part
+    if case.family != "salsa" or tested is None or part is None or tested.group != "tomato":
+        return False
+    green = part.group == "tomatillo" or (part.ingredient is not None and part.ingredient.id == "tomato-green")
+    return green and difference.ratio is not None and difference.ratio.low >= 1
+
+
+def a_little_paste(case: Case, difference: Difference) -> bool:
+    """A small can of tomato paste in a salsa."""
+    part = difference.part
+    if case.family != "salsa" or difference.kind != "added" or part is None or part.group != "tomato-paste":
+        return False
+    return part.grams is not None and part.grams.high is not None and part.grams.high <= SMALL_CAN_GRAMS
+
+
+def fewer_vegetables(case: Case, difference: Difference) -> bool:
+    """Low-acid vegetables cut in an acidified recipe, nothing low-acid in their place."""
+    tested = difference.tested
+    if case.family not in ACIDIFIED_FAMILIES or difference.kind not in ("missing", "less") or tested is None:
+        return False
+    return (
+        is_low_acid_vegetable(tested)
+        and case.tested is not None
+        and not total_raised(case.tested, case.tested.differences, is_low_acid_vegetable)
+    )
+
+
+def more_acid(case: Case, difference: Difference) -> bool:
+    """More of the acid, or another of the same strength, where acid keeps the food."""
+    part, tested = difference.part, difference.tested
+    if part is None or not is_acid(part) or case.family not in ACIDIFIED_FAMILIES:
+        return False
+    if tested is None or difference.kind == "more":
+        return True
+    alike = (is_vinegar(part) and is_vinegar(tested)) or (is_citrus_juice(part) and is_citrus_juice(tested))
+    return alike and difference.ratio is not None and difference.ratio.low >= 1
+
+
+def juice_for_vinegar(case: Case, difference: Difference) -> bool:
+    """Bottled lemon or lime juice for vinegar in a salsa, cup for cup; never the reverse."""
+    if case.family != "salsa" or difference.tested is None or not is_vinegar(difference.tested):
+        return False
+    return enough_juice_for_vinegar(case)
+
+
+def enough_juice_for_vinegar(case: Case) -> bool:
+    """Whether juice beyond the tested recipe's makes up for all the vinegar that is missing."""
+    if case.tested is None:
+        return False
+    scale = case.tested.scale
+    ours, printed = case.parts, case.tested.parts
+    vinegar, vinegar_left = _millilitres(printed, is_vinegar), _millilitres(ours, is_vinegar)
+    juice_tested, juice = _millilitres(printed, is_citrus_juice), _millilitres(ours, is_citrus_juice)
+    if scale.high is None or not (vinegar and vinegar_left and juice_tested and juice):
+        return False
+    needed = vinegar[1] * scale.high - vinegar_left[0]
+    return needed <= juice[0] - juice_tested[1] * scale.high
+
+
+def _millilitres(parts: Iterable[Part], wanted: Callable[[Part], bool]) -> tuple[Fraction, Fraction] | None:
+    """The least and the most that parts of this kind come to; None where one can't be told."""
+    low = high = Fraction(0)
+    for part in filter(wanted, parts):
+        if part.millilitres is None or part.millilitres.high is None:
+            return None
+        low, high = low + part.millilitres.low, high + part.millilitres.high
+    return low, high
+
+
+def less_water_or_food(case: Case, difference: Difference) -> bool:
+    """Less water or less of the vegetable under the same vinegar."""
+    tested = difference.tested
+    if case.family not in PICKLED_FAMILIES or difference.kind not in ("missing", "less") or tested is None:
+        return False
+    return tested.group in ("water", "tomatillo", "tomato") or is_low_acid_vegetable(tested)
+
+
+def firming_agent(case: Case, difference: Difference) -> bool:
+    """A firming salt or lime soak used or left out; colour kept or not."""
+    return all(
+        part is None or part.group in ("firming-agent", "ascorbic-acid", "colouring", "pickling-lime")
+        for part in (difference.part, difference.tested)
+    )
+
+
+def less_thickener_or_fat(case: Case, difference: Difference) -> bool:
+    """Less starch, flour, oil or butter than tested heats no slower."""
+    tested = difference.tested
+    return (
+        tested is not None
+        and difference.kind in ("missing", "less")
+        and tested.role in (Role.THICKENER, Role.FAT)
+        and tested.group != "gelatin"
+    )
+
+
+def fruit_for_fruit(case: Case, difference: Difference) -> bool:
+    """One high-acid fruit for another in a spread: a matter of set."""
+    part, tested = difference.part, difference.tested
+    if case.family not in GEL_FAMILIES:
+        return False
+    for side in (part, tested):
+        if side is not None and (side.role not in JUDGED_BY_SET_RULES or is_low_acid_fruit(side)):
+            return False
+    return True
+
+
+def poured_off(difference: Difference) -> bool:
+    """Water of a soak that never reaches the jar."""
+    return any(
+        part is not None
+        and part.group == "water"
+        and any(word in " ".join(part.form) for word in ("soak", "poured off", "drained off", "brining"))
+        for part in (difference.part, difference.tested)
+    )
+
+
+ALLOWANCES = {
+    "salt-optional": salt_is_flavour,
+    "dry-spice-change": spice_is_flavour,
+    "canning-liquid-sugar-ok": sugar_is_sweetness,
+    "salsa-pepper-swap": pepper_for_pepper,
+    "salsa-onion-swap": onion_for_onion,
+    "salsa-tomato-swap": green_for_red,
+    "salsa-thicken": a_little_paste,
+    "low-acid-cut-ok": fewer_vegetables,
+    "salsa-acid-one-way": juice_for_vinegar,
+    "acid-never-cut": more_acid,
+    "vinegar-to-water-ratio-fixed": less_water_or_food,
+    "lime-and-lye-reset": firming_agent,
+    "thickener-bar": less_thickener_or_fat,
+    "fruit-swap-acid-class": fruit_for_fruit,
+}
+
+
+def allowance(case: Case, difference: Difference) -> str | None:
+    """The statement that allows this difference; None where none does."""
+    if poured_off(difference):
+        return "vinegar-to-water-ratio-fixed"
+    return next((name for name, allows in ALLOWANCES.items() if allows(case, difference)), None)
+
+
+def not_allowed(case: Case) -> tuple[Difference, ...]:
+    """Every difference from the tested recipe that no publication allows."""
+    if case.tested is None:
+        return ()
+    return tuple(found for found in case.tested.differences if allowance(case, found) is None)

@@ -1,0 +1,314 @@
+"""What rules ask of a recipe, in the words they ask it in."""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from fractions import Fraction
+from functools import lru_cache, wraps
+
+from service.core.measures.bounds import Bounds
+from service.core.measures.jars import JAR_ML
+from service.core.measures.units import ML_PER_QUART, Dimension
+from service.core.rules.case import Case, Comparison, Difference, Part, Role
+from service.core.rules.facts import Process
+from service.core.rules.findings import Finding, Judge, Note
+
+GEL_FAMILIES = frozenset({"jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"})
+ACIDIFIED_FAMILIES = frozenset({"salsa", "pickle", "relish", "chutney", "tomato", "pie-filling"})
+PICKLED_FAMILIES = frozenset({"pickle", "relish", "chutney"})
+MEAT_FAMILIES = frozenset({"meat", "fish"})
+
+VINEGARS = ("vinegar", "homemade-vinegar")
+CITRUS_JUICES = ("lemon-juice", "lime-juice", "key-lime-juice")
+SALTS = ("salt", "canning-salt", "table-salt", "sea-salt", "flake-salt")
+ONIONS_AND_PEPPERS = ("onion", "pepper", "onion-and-pepper")
+LOW_ACID_FRUITS = frozenset(
+    {"elderberry", "mango-ripe", "fig", "asian-pear", "melon", "banana", "papaya", "white-peach", "persimmon"}
+    | {"coconut", "avocado", "lychee", "pawpaw", "prickly-pear"}
+)
+RAISED = ("more", "added", "swapped")
+
+
+def on_the_shelf(judge: Judge) -> Judge:
+    """A rule for jars that keep without a refrigerator or freezer; chilled and frozen food isn't judged by it."""
+
+    @wraps(judge)
+    def judge_on_the_shelf(case: Case) -> Iterator[Finding | Note]:
+        if case.on_the_shelf:
+            yield from judge(case)
+
+    return judge_on_the_shelf
+
+
+@lru_cache(maxsize=1024)
+def _phrase(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile(r"(?<!\w)(?:" + "|".join(re.escape(word) for word in words) + r")(?:s|es)?(?!\w)")
+
+
+def mentions(text: str, *words: str) -> bool:
+    """Whether one of these words or phrases stands whole in the text: "undrained" doesn't mention "drained"."""
+    return _phrase(words).search(text.lower()) is not None
+
+
+def said(part: Part, *words: str) -> bool:
+    """Whether the ingredient's name or form holds one of these words or phrases, whole."""
+    return mentions("; ".join((part.name, *sorted(part.form))), *words)
+
+
+def named(part: Part, *words: str) -> bool:
+    """Whether an ingredient that no table knows goes by one of these words."""
+    return part.ingredient is None and mentions(part.name, *words)
+
+
+def is_vinegar(part: Part) -> bool:
+    return part.group in VINEGARS or named(part, "vinegar")
+
+
+def is_citrus_juice(part: Part) -> bool:
+    return part.group in CITRUS_JUICES or named(part, "lemon juice", "lime juice")
+
+
+def is_key_lime(part: Part) -> bool:
+    return is_citrus_juice(part) and (part.group == "key-lime-juice" or said(part, "key lime"))
+
+
+def is_citric_acid(part: Part) -> bool:
+    return part.group == "citric-acid"
+
+
+def is_acid(part: Part) -> bool:
+    """Whether this is one of the acids that publications make food safe with."""
+    return is_vinegar(part) or is_citrus_juice(part) or is_citric_acid(part)
+
+
+def is_ascorbic(part: Part) -> bool:
+    return part.group == "ascorbic-acid" or named(part, "ascorbic acid", "vitamin c")
+
+
+def is_alcohol(part: Part) -> bool:
+    return part.group in ("wine", "beer", "spirits") or named(
+        part, "wine", "beer", "ale", "vodka", "rum", "whiskey", "whisky", "brandy", "gin", "cider", "sherry", "sake"
+    )
+
+
+def is_bottled(part: Part) -> bool:
+    """Whether juice is stated to come from a bottle, at a strength that doesn't vary."""
+    bottled = part.ingredient is not None and part.ingredient.id.endswith("-bottled")
+    if said(part, "fresh", "freshly", "squeezed", "homemade"):
+        return False
+    return bottled or said(part, "bottled", "from concentrate", "reconstituted")
+
+
+def is_low_acid_vegetable(part: Part) -> bool:
+    """Vegetables, legumes and fresh herbs, unless their own pH is safely acid."""
+    if part.role not in (Role.VEGETABLE, Role.LEGUME, Role.HERB):
+        return False
+    return part.ingredient is None or part.ingredient.acidity != "acid"
+
+
+def is_low_acid_fruit(part: Part) -> bool:
+    if part.ingredient is not None and part.ingredient.id in ("date", "fig-dried"):
+        return True
+    if part.group == "mango-ripe":
+        return not said(part, "unripe", "underripe", "under-ripe", "green")
+    return part.group in LOW_ACID_FRUITS or is_white_peach(part)
+
+
+def is_white_peach(part: Part) -> bool:
+    if part.group == "white-peach":
+        return True
+    return (part.group == "peach" or named(part, "peach", "nectarine")) and said(
+        part, "white", "white-flesh", "white-fleshed"
+    )
+
+
+def is_tomato(part: Part) -> bool:
+    return part.role is Role.TOMATO
+
+
+def is_oil(part: Part) -> bool:
+    return part.group == "oil" or (
+        named(part, "oil")
+        and not mentions(part.name, "clove", "cinnamon", "peppermint", "lemon", "orange", "essential")
+    )
+
+
+def is_mashed(part: Part) -> bool:
+    return said(part, "mashed", "pureed", "puree", "purée", "puréed", "sieved", "blended", "pulped", "refried")
+
+
+def is_ferment(case: Case) -> bool:
+    return case.family == "ferment" or any(row.acid_source == "fermentation" for row in rows(case))
+
+
+def is_pressure(case: Case) -> bool:
+    return case.method is not None and case.method.startswith("pressure")
+
+
+def rows(case: Case) -> tuple[Process, ...]:
+    """Every published process of the product, whatever the pack."""
+    return case.facts.processes_of.get(case.product or "", ())
+
+
+def is_plain_pack(case: Case) -> bool:
+    return case.facts.covers.get(case.product or "") == "plain-pack"
+
+
+def acid_per_jar(case: Case) -> bool:
+    """Whether the product's own rows put acid into each jar."""
+    return any(row.acid_source == "per-jar" for row in rows(case))
+
+
+def safety_rests_on_acid(case: Case) -> bool:
+    """Whether acid makes this food safe; otherwise it only helps the set, the colour or the taste."""
+    if rows(case):
+        tested = case.tested
+        bottled_in_print = (
+            tested is not None
+            and tested.recipe.product == case.product
+            and any(is_citrus_juice(part) and is_bottled(part) for part in tested.parts)
+        )
+        return bottled_in_print or any(row.acid_source in ("per-jar", "recipe") for row in rows(case))
+    return case.family in ACIDIFIED_FAMILIES or any(
+        is_tomato(part) or is_low_acid_fruit(part) or (is_low_acid_vegetable(part) and part.group != "ginger")
+        for part in case.parts
+    )
+
+
+def as_tested(case: Case, part: Part) -> bool:
+    """Whether the tested recipe lists this ingredient, and no less of it."""
+    return case.tested is not None and not any(
+        difference.part is not None and difference.part.where == part.where
+        for difference in case.differs("added", "more", "swapped")
+    )
+
+
+def raised(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
+    """Ingredients of this kind that the tested recipe lacks, or has less of."""
+    for difference in case.differs(*RAISED):
+        part = difference.part
+        if part is None or not wanted(part):
+            continue
+        if difference.kind == "swapped" and not_raised_by_swap(difference, wanted):
+            continue
+        yield difference, part
+
+
+def not_raised_by_swap(difference: Difference, wanted: Callable[[Part], bool]) -> bool:
+    """Whether one of a kind stands for another of that kind, in no larger amount."""
+    if difference.tested is None or not wanted(difference.tested) or difference.ratio is None:
+        return False
+    return difference.ratio.high is not None and difference.ratio.high <= 1
+
+
+def lowered(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
+    """Ingredients of the tested recipe of this kind that are left out, cut, or replaced."""
+    for difference in case.differs("missing", "less", "swapped"):
+        tested = difference.tested
+        if tested is None or not wanted(tested):
+            continue
+        if difference.kind == "swapped" and not_lowered_by_swap(difference, wanted):
+            continue
+        yield difference, tested
+
+
+def not_lowered_by_swap(difference: Difference, wanted: Callable[[Part], bool]) -> bool:
+    """Whether one of a kind stands for another of that kind, in no smaller amount."""
+    if difference.part is None or not wanted(difference.part) or difference.ratio is None:
+        return False
+    return difference.ratio.low >= 1
+
+
+def where(difference: Difference) -> str | None:
+    return difference.part.where if difference.part else None
+
+
+def amount_of(parts: Iterable[Part]) -> tuple[Bounds, str] | None:
+    """What these parts add up to, in one unit they all have; None where there is none."""
+    listed = tuple(parts)
+    volumes = [part.millilitres for part in listed if part.millilitres is not None]
+    if len(volumes) == len(listed):
+        return Bounds.total(volumes), "ml"
+    weights = [part.grams for part in listed if part.grams is not None]
+    if len(weights) == len(listed):
+        return Bounds.total(weights), "g"
+    return None
+
+
+def total_raised(comparison: Comparison, differences: Iterable[Difference], wanted: Callable[[Part], bool]) -> bool:
+    """Whether all of this kind together may come to more than tested; what can't be told may.
+
+    Only what differs is added up, so what is equal on both sides can't blur the comparison.
+    """
+    changed = tuple(
+        difference
+        for difference in differences
+        if any(part is not None and wanted(part) for part in (difference.part, difference.tested))
+    )
+    if all(difference.kind in ("missing", "less", "form") for difference in changed):
+        return False
+    ours = [difference.part for difference in changed if difference.part and wanted(difference.part)]
+    theirs = [difference.tested for difference in changed if difference.tested and wanted(difference.tested)]
+    if len(ours) == len(theirs) == len(changed) == 1 and (ratio := changed[0].ratio) is not None:
+        return ratio.high is None or ratio.high > 1
+    together = amount_of([*ours, *theirs])
+    mine, printed = amount_of(ours), amount_of(theirs)
+    if together is None or mine is None or printed is None or mine[1] != printed[1]:
+        return True
+    limit = printed[0].low * comparison.scale.low
+    return mine[0].high is None or mine[0].high > limit
+
+
+def ml_per_quart(case: Case, part: Part) -> Bounds | None:
+    """How much of this goes to each quart of jar: by the jar where so stated, else by the volume of all jars."""
+    each = part.line.per_jar if part.line else None
+    if each is not None and each.amount.unit.dimension is Dimension.VOLUME and each.jar_size in JAR_ML:
+        return each.amount.base * (ML_PER_QUART / JAR_ML[each.jar_size])
+    jars = case.jars_millilitres
+    if part.millilitres is None or jars is None or not jars.high:
+        return None
+    return part.millilitres / jars * ML_PER_QUART
+
+
+def share_of_floor(case: Case, floors: dict[str, Fraction]) -> Bounds:
+    """How much of the required acid is there, 1 being exactly enough: part-amounts add up as fractions of their floors.
+
+    `floors` names acids by group, in millilitres to the quart. An amount that can't be told counts as nothing, with no
+    upper end.
+    """
+    shares = []
+    for part in case.parts:
+        if part.group in floors:
+            amount = ml_per_quart(case, part)
+            shares.append(Bounds(Fraction(0), None) if amount is None else amount / floors[part.group])
+    return Bounds.total(shares)
+
+
+def in_millilitres(parts: Iterable[Part]) -> Bounds:
+    """The volume of these parts together; without an upper end where one can't be told."""
+    return Bounds.total(Bounds(Fraction(0), None) if part.millilitres is None else part.millilitres for part in parts)
+
+
+def in_grams(parts: Iterable[Part]) -> Bounds:
+    """The weight of these parts together; without an upper end where one can't be told."""
+    return Bounds.total(Bounds(Fraction(0), None) if part.grams is None else part.grams for part in parts)
+
+
+def is_main(case: Case, part: Part) -> bool:
+    """Whether this may be half of the food or more: the food without its sweetener, acid, water and seasoning."""
+    foods = [
+        other
+        for other in case.parts
+        if other.role
+        not in (Role.SWEETENER, Role.ACID, Role.PECTIN, Role.SALT, Role.SPICE, Role.ADDITIVE, Role.THICKENER)
+        and other.group != "water"
+    ]
+    if part not in foods:
+        return False
+    rest = in_grams(other for other in foods if other != part)
+    if part.grams is None or part.grams.high is None:
+        return True
+    return part.grams.high >= rest.low
+
+
+def step_named(case: Case, *beginnings: str) -> bool:
+    return any(step == word or step.startswith(f"{word}-") for step in case.steps for word in beginnings)
