@@ -227,7 +227,7 @@ class _Reader:
         return other
 
     def quantity(self) -> Amount | None:
-        bounds = self.range()
+        bounds = self.range() or self.pinch()
         if bounds is None or self.take_one_of(PERCENT):
             return None
         size = self.size() or self.size_before_package()
@@ -350,6 +350,11 @@ class _Reader:
             return value + part
         self.at = before
         return value
+
+    def pinch(self) -> Bounds | None:
+        """A rough measure named without a number is one of it: "pinch of salt"."""
+        unit = unit_named(self.peek().text)
+        return None if unit is None or unit.spread.exact else Bounds.exactly(1)
 
     def fraction(self) -> Fraction | None:
         """½ or 1/2."""

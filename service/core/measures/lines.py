@@ -53,7 +53,9 @@ TRADE_NAMES = {
     "powdered": _words("pectin sugar milk"),
     "whole": _words("flour milk wheat"),
 }
-PIECES = _words("clove drop head slice sprig stalk stick tablet")  # parts of a plant or a package, counted one by one
+PIECES = _words(
+    "clove drop ear head slice sprig stalk stick tablet"
+)  # parts of a plant or a package, counted one by one
 SHARED_HEADS = _words("juice oil peel pepper pulp rind seed sugar vinegar zest")  # "lemon or orange peel"
 FRUIT_PARTS = _words("juice peel pulp rind zest")  # "juice of 2 lemons"
 OPTIONAL = frozenset({"optional", "if desired", "if you like"})
@@ -110,7 +112,7 @@ class _Piece:
 
 def read_line(text: str) -> Line | Unread:
     """The ingredient that one line of a recipe names, or why the line can't be read."""
-    plain = " ".join(text[: LONGEST_TEXT + 1].split())
+    plain = " ".join(text[: LONGEST_TEXT + 1].split()).lstrip("*• ")
     if len(text) > LONGEST_TEXT:
         return Unread(plain[:LONGEST_TEXT], f"The line is longer than {LONGEST_TEXT} characters.")
     if (part_of := _PART_OF.fullmatch(plain)) is not None:
@@ -307,7 +309,7 @@ class _Builder:
         text = self.without_figures(piece.text).strip(" .").lower()
         words = text.split()
         answer = leading_amount(text)
-        if not words:
+        if not words or text == "or":  # "or to taste" leaves nothing else
             return
         if FOREIGN.intersection(words):
             raise _Unclear("Only US customary and metric kitchen measures are read, filled level.")

@@ -115,6 +115,7 @@ _WORDS: tuple[tuple[Unit, str], ...] = (
     (_piece("stick"), ""),
     (_piece("drop"), ""),
     (_piece("tablet"), ""),
+    (_piece("ear"), ""),
     (_piece("whole"), ""),
 )
 

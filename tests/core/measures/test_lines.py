@@ -89,6 +89,9 @@ def test_fields_in_our_words_read_back_as_the_same(case):
         ("4 cups fresh or frozen blueberries", "blueberry", "4", "cup", {"fresh or frozen"}),
         ("1 lb asparagus", "asparagus", "1", "lb", set()),
         ("2 cups molasses", "molasses", "2", "cup", set()),
+        ("• 2 cups sugar.", "sugar", "2", "cup", set()),
+        ("12 ears corn", "corn", "12", "each", {"ear"}),
+        ("Pinch of salt", "salt", "1", "pinch", set()),
         ("2 Granny Smith apples", "Granny Smith apple", "2", "each", set()),
     ],
 )
@@ -105,6 +108,11 @@ def test_a_line_is_taken_apart(text, name, bounds, unit, form):
 def test_an_ingredient_without_an_amount_has_none(text, name, note):
     line = read(text)
     assert (line.name, line.amount, line.note) == (name, None, note)
+
+
+def test_an_amount_that_may_follow_the_taste_is_kept_with_a_note():
+    line = read("1 tsp salt, or to taste")
+    assert (line.amount.bounds, line.form, line.note) == (Bounds.exactly(1), (), "to taste")
 
 
 @pytest.mark.parametrize("text", ["1 tsp salt (optional)", "1 tsp salt, optional", "1 tsp salt, if desired"])
