@@ -1,10 +1,13 @@
 """Every table of the service, in one place for the migrations to compare with."""
 
+from service.batches import tables as batches
 from service.bookings import tables as bookings
 from service.database.rows import Row
 from service.equipment import tables as equipment
 from service.members import tables as members
+from service.pantry import tables as pantry
+from service.recipes import tables as recipes
 from service.web import tables as web
 
-TABLES = (members, web, equipment, bookings)
+TABLES = (members, web, equipment, bookings, recipes, pantry, batches)
 METADATA = Row.metadata

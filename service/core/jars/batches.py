@@ -1,7 +1,7 @@
 """A batch on its day: started, loads into canners, out again, and every lid looked at."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -85,7 +85,7 @@ class Batch:
     started_at: datetime
     canners: tuple[Canner, ...]  # the booked ones
     processes: Mapping[tuple[str, str], Process]  # (jar size, canner kind): the process that holds for it
-    loads: tuple[Load, ...] = field(default=())
+    loads: tuple[Load, ...] = ()
 
     @property
     def done(self) -> bool:
@@ -97,11 +97,13 @@ def moment(at: datetime | None, now: datetime, after: datetime | None = None) ->
     if at is None:
         at = now
     if at > now:
-        return Refused("not-yet", "What is recorded must have happened.")
+        return Refused("not-at-that-time", "What is recorded must have happened.")
     if at < now - timedelta(days=MOST_DAYS_BACK):
-        return Refused("too-long-ago", f"What is recorded happened within the last {MOST_DAYS_BACK} days.")
+        return Refused("not-at-that-time", f"What is recorded happened within the last {MOST_DAYS_BACK} days.")
     if after is not None and at < after:
-        return Refused("out-of-order", "This can't have happened before what it follows.", extra={"not_before": after})
+        return Refused(
+            "not-at-that-time", "This can't have happened before what it follows.", extra={"not_before": after}
+        )
     return at
 
 
@@ -111,30 +113,30 @@ def load_in(
     """Put jars of one size into a booked canner."""
     canner = next((canner for canner in batch.canners if canner.id == canner_id), None)
     if canner is None:
-        return Refused("canner-not-booked", "This canner isn't one that the batch's booking holds.")
+        return Refused("not-possible", "This canner isn't one that the batch's booking holds.")
     if all(size != jar_size for size, _ in batch.processes):
-        return Refused("jar-size-not-booked", "The recipe and its booking have no jars of this size.")
+        return Refused("not-possible", "The recipe and its booking have no jars of this size.")
     process = batch.processes.get((jar_size, canner.kind))
     if process is None:
-        return Refused("canner-does-not-suit", "No published process for this recipe and jar runs in this canner.")
+        return Refused("does-not-fit", "No published process for this recipe and jar runs in this canner.")
     most = canner.holds(jar_size)
     if most is None or count > most:
         return Refused(
-            "over-capacity", "One load of this canner holds fewer jars of this size.", extra={"most": most or 0}
+            "does-not-fit", "One load of this canner holds fewer jars of this size.", extra={"most": most or 0}
         )
     in_at = moment(at, now, batch.started_at)
     if isinstance(in_at, Refused):
         return in_at
     for load in batch.loads:
         if load.canner_id == canner_id and (load.out_at is None or in_at < load.out_at):
-            return Refused("canner-full", "The load before is still in this canner then.", extra={"load": load.number})
+            return Refused("not-now", "The load before is still in this canner then.", extra={"load": load.number})
     return Load(len(batch.loads) + 1, jar_size, count, canner_id, process, in_at)
 
 
 def take_out(load: Load, at: datetime | None, now: datetime) -> Load | Refused:
     """Lift a load out. Too early is recorded as it was, and its jars will wait for a person."""
     if load.out_at is not None:
-        return Refused("already-out", "This load is out already.")
+        return Refused("already-done", "This load is out already.")
     out_at = moment(at, now, load.in_at)
     return out_at if isinstance(out_at, Refused) else replace(load, out_at=out_at)
 
@@ -142,12 +144,12 @@ def take_out(load: Load, at: datetime | None, now: datetime) -> Load | Refused:
 def check_seals(load: Load, seals: SealCheck, at: datetime | None, now: datetime) -> Load | Refused:
     """Count the sealed, unsealed and broken jars of a rested load; together they are the load."""
     if load.seals is not None:
-        return Refused("already-checked", "The seals of this load were checked already.")
+        return Refused("already-done", "The seals of this load were checked already.")
     if load.out_at is None:
-        return Refused("not-out", "This load is still in its canner.")
+        return Refused("not-now", "This load is still in its canner.")
     if seals.total != load.count:
         return Refused(
-            "jars-unaccounted", "Sealed, unsealed and broken jars must add up to the load.", extra={"jars": load.count}
+            "not-possible", "Sealed, unsealed and broken jars must add up to the load.", extra={"jars": load.count}
         )
     checked_at = moment(at, now, load.out_at)
     if isinstance(checked_at, Refused):
@@ -157,7 +159,7 @@ def check_seals(load: Load, seals: SealCheck, at: datetime | None, now: datetime
         return Refused(
             "too-early",
             f"Jars rest {REST_HOURS[0]} hours before their seals are checked.",
-            extra={"rested_at": rested_at},
+            extra={"not_before": rested_at},
         )
     return replace(load, seals=seals)
 

@@ -40,8 +40,10 @@ def evaluate(readings: Sequence[Reading], required: float, minutes: int) -> Eval
     A source for both restarts: North Carolina State University specialists, "What to do if the canning process is
     interrupted" (2004): any interruption means the full time again.
     """
-    if any(later.at <= earlier.at for earlier, later in pairwise(readings)):
-        return Refused("readings-out-of-order", "Each reading must be later than the one before.")
+    if any(later.at < earlier.at for earlier, later in pairwise(readings)):
+        return Refused("not-possible", "Each reading must be no earlier than the one before.")
+    if not readings:
+        return Evaluation(Answer.CANNOT_TELL, "No reading lies within the time in the canner.", 0.0, ())
     seen = _runs(readings, required, LONGEST_GAP)
     longest = max(seen, key=_span, default=None)
     held_minutes = _span(longest) / timedelta(minutes=1) if longest else 0.0

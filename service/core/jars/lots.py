@@ -38,7 +38,7 @@ def read_code(written: str) -> str | None:
 def best_by(made_on: date, months: int = DEFAULT_MONTHS) -> date | Refused:
     """The same day so many calendar months on; the month's last day where it has no such day."""
     if not 1 <= months <= MOST_MONTHS:
-        return Refused("best-by-too-late", f"Jars are best within {MOST_MONTHS} months at most.")
+        return Refused("not-possible", f"Jars are best within {MOST_MONTHS} months at most.")
     year, month = divmod(made_on.year * 12 + made_on.month - 1 + months, 12)
     last = calendar.monthrange(year, month + 1)[1]
     return date(year, month + 1, min(made_on.day, last))

@@ -112,13 +112,15 @@ Balances = Mapping[Place, int]
 def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
     """The movement that does what the member wants, or why it can't be done."""
     if (wish.kind is Kind.GIVE) != (wish.to_member_id is not None):
-        return Refused("receiver-unclear", "Jars are given to one member; nothing else has a receiver.")
+        return Refused("not-possible", "Jars are given to one member; nothing else has a receiver.")
     if wish.to_member_id == holder_id:
-        return Refused("given-to-oneself", "Jars can't be given to the member who has them.")
+        return Refused("not-possible", "Jars can't be given to the member who has them.")
     if wish.kind is Kind.RELOCATE and wish.location is None:
-        return Refused("location-missing", "Say where the jars stand now.")
+        return Refused("not-possible", "Say where the jars stand now.")
     if wish.from_state not in TAKES_FROM[wish.kind]:
-        return Refused("state-not-allowed", f"Jars in the state {wish.from_state} can't be moved that way.")
+        if wish.from_state is State.RECALLED:
+            return Refused("recalled", "Recalled jars may only be discarded.")
+        return Refused("not-now", f"Jars in the state {wish.from_state} can't be moved that way.")
     source = Place(wish.lot_id, wish.jar_size, holder_id, wish.from_state)
     there = balances.get(source, 0)
     if there < wish.count:
@@ -128,21 +130,24 @@ def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
     return Movement(wish.kind, wish.count, source, target, wish.location)
 
 
-def fill(
-    lot_id: UUID, jar_size: str, holder_id: UUID, seals: SealCheck, *, on_hold: bool, reseal_by: str
-) -> list[Movement]:
+UNSEALED_NOTE = "did not seal: eat within days, freeze, or process again within 24 hours"
+
+
+def fill(lot_id: UUID, jar_size: str, holder_id: UUID, seals: SealCheck, sealed_to: State) -> list[Movement]:
     """The jars of one checked load reach their member: sealed, unsealed and broken, every one counted.
 
-    `reseal_by` is the note on the unsealed ones.
+    `sealed_to` is the shelf, hold for a doubtful load, or recalled where the lot was called back meanwhile; then the
+    unsealed ones go there too.
     """
-    lots = (
-        (State.HOLD if on_hold else State.SHELF, seals.sealed, None),
-        (State.REFRIGERATOR, seals.unsealed, reseal_by),
+    unsealed_to = State.RECALLED if sealed_to is State.RECALLED else State.REFRIGERATOR
+    counted = (
+        (sealed_to, seals.sealed, None),
+        (unsealed_to, seals.unsealed, UNSEALED_NOTE),
         (State.DISCARDED, seals.broken, None),
     )
     return [
         Movement(Kind.FILL, jars, None, Place(lot_id, jar_size, holder_id, state), note)
-        for state, jars, note in lots
+        for state, jars, note in counted
         if jars
     ]
 

@@ -1,0 +1,93 @@
+"""The tables of batch days: batches, their loads, heat logs and pH readings."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index
+from sqlmodel import Field
+
+from service.core.jars.heat import Answer
+from service.database.rows import Row, words
+
+
+class Batch(Row, table=True):
+    """One pot of one recipe revision, run in the equipment of one booking."""
+
+    __tablename__ = "batch"
+    __table_args__ = (Index("ix_batch_kitchen_id_started_at_id", "kitchen_id", "started_at", "id"),)
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    kitchen_id: UUID = Field(foreign_key="kitchen.id")
+    member_id: UUID = Field(foreign_key="member.id", index=True)
+    booking_id: UUID = Field(foreign_key="booking.id", unique=True)
+    lot_id: UUID | None = Field(default=None, foreign_key="lot.id", unique=True)
+    title: str = Field(max_length=200)
+    started_at: datetime
+    on_hold: bool = False  # its jars wait for a person, those still to come too
+    run_sheet: dict[str, Any] = Field(sa_type=JSON)  # as it was on the day
+
+
+class Load(Row, table=True):
+    """What went into a canner at once: jars of one size, under the process that held for them."""
+
+    __tablename__ = "load"
+    __table_args__ = (
+        CheckConstraint("jars > 0", name="jars_are_counted"),
+        CheckConstraint("in_at <= out_at", name="in_before_out"),
+        CheckConstraint("out_at <= checked_at", name="out_before_the_seal_check"),
+        CheckConstraint("checked_at IS NULL OR out_at IS NOT NULL", name="only_what_is_out_is_checked"),
+        CheckConstraint("sealed >= 0 AND unsealed >= 0 AND broken >= 0", name="no_jars_below_zero"),
+        CheckConstraint("sealed + unsealed + broken = jars", name="every_jar_is_accounted_for"),
+        CheckConstraint("(checked_at IS NULL) = (sealed IS NULL)", name="a_seal_check_is_whole"),
+    )
+
+    batch_id: UUID = Field(foreign_key="batch.id", primary_key=True)
+    number: int = Field(primary_key=True)
+    jar_size: str = Field(max_length=40)
+    jars: int
+    canner_id: UUID = Field(foreign_key="equipment.id")
+    method: str = Field(max_length=40)
+    minutes: int
+    pressure_psi: int | None = None
+    headspace_in: float | None = None
+    in_at: datetime
+    out_at: datetime | None = None
+    heat: Answer | None = Field(default=None, sa_type=words(Answer, "heat"))
+    checked_at: datetime | None = None
+    sealed: int | None = None
+    unsealed: int | None = None
+    broken: int | None = None
+
+
+class HeatLog(Row, table=True):
+    """What was read while a load was in its canner, and what that showed."""
+
+    __tablename__ = "heat_log"
+    __table_args__ = (ForeignKeyConstraint(["batch_id", "load"], ["load.batch_id", "load.number"]),)
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    batch_id: UUID = Field(index=True)
+    load: int
+    unit: str = Field(max_length=10)
+    required: float
+    barometer_hpa: float | None = None
+    readings: list[Any] = Field(sa_type=JSON)
+    answer: Answer = Field(sa_type=words(Answer))
+    sent_by: UUID = Field(foreign_key="member.id")
+    sent_at: datetime
+
+
+class PhReading(Row, table=True):
+    """The acidity of a batch as somebody read it."""
+
+    __tablename__ = "ph_reading"
+    __table_args__ = (CheckConstraint("ph BETWEEN 0 AND 14", name="ph_is_on_the_scale"),)
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    batch_id: UUID = Field(foreign_key="batch.id", index=True)
+    ph: float
+    instrument: str = Field(max_length=40)
+    calibrated_at_buffers: list[float] = Field(sa_type=JSON)
+    read_by: UUID = Field(foreign_key="member.id")
+    read_at: datetime
