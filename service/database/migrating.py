@@ -54,7 +54,7 @@ def _migrating(database: Database) -> Iterator[Connection]:
         driver = connection.connection.dbapi_connection
         assert driver is not None
         if database.dialect == "sqlite":
-            driver.execute("PRAGMA foreign_keys = OFF")  # type: ignore[attr-defined]
+            driver.execute("PRAGMA foreign_keys = OFF")
         try:
             with connection.begin():
                 if database.dialect == "postgresql":
@@ -65,7 +65,7 @@ def _migrating(database: Database) -> Iterator[Connection]:
                     raise WrongSchemaError("A row would point at nothing, so the database stays as it was.")
         finally:
             if database.dialect == "sqlite":
-                driver.execute("PRAGMA foreign_keys = ON")  # type: ignore[attr-defined]
+                driver.execute("PRAGMA foreign_keys = ON")
 
 
 def _refuse_strangers(connection: Connection) -> None:

@@ -13,7 +13,7 @@ from service.web.bodies import Answer, Body, example
 from service.web.types import Flag, Id, Name, Timestamp, Whole
 
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
-A_TOKEN = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
+A_TOKENS_ID = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
 
 AltitudeFt = Annotated[Whole, Field(ge=-1500, le=15000)]
 BestByMonths = Annotated[Whole, Field(ge=12, le=18)]
@@ -130,7 +130,7 @@ class NewToken(Body):
 class TokenAnswer(Answer):
     """A new token, shown this once."""
 
-    model_config = example(id=A_TOKEN, token=f"{A_TOKEN}.hN3…", expires_at=None)
+    model_config = example(id=A_TOKENS_ID, token=f"{A_TOKENS_ID}.hN3…", expires_at=None)
 
     id: Id
     token: str
@@ -140,7 +140,7 @@ class TokenAnswer(Answer):
 class Revocation(Answer):
     """What became of a token."""
 
-    model_config = example(id=A_TOKEN, revoked=True)
+    model_config = example(id=A_TOKENS_ID, revoked=True)
 
     id: Id
     revoked: Flag

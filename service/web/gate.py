@@ -10,7 +10,7 @@ OUTSIDE = frozenset({"/healthz", "/readyz"})
 
 
 class Gate:
-    """Lets as many requests in as there are connections, keeps some waiting in order, and tells the rest to come back."""
+    """Lets in as many requests as there are connections, keeps some waiting in order, and sends the rest away."""
 
     def __init__(self, app: ASGIApp, inside: int, waiting: int) -> None:
         """Wrap the service; `inside` stays below the number of worker threads."""

@@ -83,7 +83,7 @@ CATALOGUE: dict[str, Kind] = {
 class Problem(HTTPException):
     """A "no" on its way out of a route."""
 
-    def __init__(self, code: str, detail: str, *, headers: Mapping[str, str] | None = None, **extra: object) -> None:
+    def __init__(self, code: str, detail: str, *, headers: Mapping[str, str] | None = None, **extra: Any) -> None:
         """State the code of the catalogue, a detail without anything the caller sent, and fields to go beside it."""
         super().__init__(CATALOGUE[code].status, detail, headers)
         self.code = code
@@ -92,7 +92,7 @@ class Problem(HTTPException):
     @classmethod
     def of(cls, refused: Refused) -> "Problem":
         """Say what the kitchen refused."""
-        return cls(refused.code, refused.detail, **refused.extra)
+        return cls(refused.code, refused.detail, **dict[str, Any](refused.extra))
 
     @classmethod
     def not_found(cls) -> "Problem":
@@ -179,8 +179,10 @@ def _pointer(path: list[int | str], body: object, kind: str) -> str:
     if kind == "extra_forbidden":  # the last step is the caller's own word
         path = path[:-1]
     for index, step in enumerate(path):
-        if (isinstance(body, dict) and isinstance(step, str) and step in body) or (isinstance(body, list) and isinstance(step, int) and step < len(body)):
-            body = body[step]
+        if (isinstance(body, dict) and step in body) or (
+            isinstance(body, list) and isinstance(step, int) and step < len(body)
+        ):
+            body = body[step]  # type: ignore[index]
         elif not (kind == "missing" and index == len(path) - 1):
             continue
         steps.append(str(step).replace("~", "~0").replace("/", "~1"))

@@ -31,7 +31,7 @@ def first_answer(session: Session, member_id: UUID, key: str, at: datetime) -> S
             col(AnsweredPost.answered_at) > at - KEPT_FOR,
         )
     ).first()
-    return found and Stored(found.request_sha256, found.status, json.loads(found.headers), found.body)
+    return Stored(found.request_sha256, found.status, json.loads(found.headers), found.body) if found else None
 
 
 def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: datetime) -> None:
