@@ -5,7 +5,7 @@ import shutil
 from collections import Counter
 from fractions import Fraction
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -159,17 +159,22 @@ def test_a_standard_canner_holds_seven_quarts():
 
 
 def test_the_figures_are_read_in_less_than_300_milliseconds():
-    """The best of three: a busy machine is no slow loader."""
+    """Of this process's own time, the best of three: a busy machine is no slow loader."""
     taken = []
     for _ in range(3):
-        started = perf_counter()
+        started = process_time()
         load()
-        taken.append(perf_counter() - started)
+        taken.append(process_time() - started)
     assert min(taken) < 0.3
 
 
 def test_the_figures_are_read_once():
     assert facts() is facts()
+
+
+def test_every_source_is_cited_somewhere():
+    cited = " ".join(path.read_text(encoding="utf-8") for path in DATA.iterdir() if path.name != "sources.csv")
+    assert [row["key"] for row in table("sources.csv") if row["key"] not in cited] == []
 
 
 @pytest.fixture
