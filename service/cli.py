@@ -1,0 +1,113 @@
+"""The commands of the service."""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import available_timezones
+
+import typer
+import uvicorn
+from sqlmodel import Session
+
+from service.app import create_app
+from service.core.roles import Role
+from service.database.engine import open_engine
+from service.database.migrating import WrongSchemaError, migrate
+from service.members import store, tokens
+from service.settings import Settings
+
+main = typer.Typer(no_args_is_help=True, add_completion=False, help="A shared canning kitchen's service.")
+
+FINISH_SECONDS = 20
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(message)s"}, "plain": {"format": "%(levelname)s %(name)s: %(message)s"}},
+    "handlers": {
+        "lines": {"class": "logging.StreamHandler", "formatter": "line", "stream": "ext://sys.stdout"},
+        "errors": {"class": "logging.StreamHandler", "formatter": "plain", "stream": "ext://sys.stderr"},
+    },
+    "loggers": {
+        "canning.requests": {"handlers": ["lines"], "level": "INFO", "propagate": False},
+        "canning.errors": {"handlers": ["errors"], "level": "INFO", "propagate": False},
+        "uvicorn": {"handlers": ["errors"], "level": "INFO", "propagate": False},
+    },
+}
+
+
+@main.command("serve")
+def serve(
+    host: Annotated[str, typer.Option(help="The address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="The port to listen on.", min=0, max=65535)] = 8000,
+    migrating: Annotated[bool, typer.Option("--migrate/--no-migrate", help="Migrate the database first.")] = True,
+) -> None:
+    """Serve the kitchen the settings name, until stopped."""
+    settings = Settings()
+    if migrating:
+        _bring_up_to_date(settings)
+    uvicorn.run(
+        create_app(settings),
+        host=host,
+        port=port,
+        log_config=LOGGING,
+        access_log=False,
+        server_header=False,
+        timeout_graceful_shutdown=FINISH_SECONDS,
+    )
+
+
+@main.command("migrate")
+def migrate_database(
+    revision: Annotated[str, typer.Argument(help="The revision to go to; `base` takes everything away.")] = "head",
+) -> None:
+    """Bring the database the settings name to a revision, by default the newest."""
+    _bring_up_to_date(Settings(), revision)
+
+
+@main.command("kitchen-create")
+def kitchen_create(
+    name: Annotated[str, typer.Argument(help="What the kitchen is called.")],
+    altitude_ft: Annotated[int, typer.Option(help="Feet above sea level.", min=-1500, max=15000)],
+    time_zone: Annotated[str, typer.Option(help="A name of the IANA time zone database.")],
+    coordinator: Annotated[str, typer.Option(help="The name of its first coordinator.")],
+) -> None:
+    """Open a kitchen with its first coordinator, and print that coordinator's token: it is shown this once."""
+    if time_zone not in available_timezones():
+        raise typer.BadParameter("The time zone database has no zone of that name.", param_hint="--time-zone")
+    settings = Settings()
+    _bring_up_to_date(settings)
+    database = open_engine(settings.database_url)
+    with Session(database.writer) as session:
+        kitchen = store.add_kitchen(session, name, altitude_ft, time_zone)
+        member = store.add_member(session, kitchen.id, coordinator, Role.COORDINATOR)
+        _, shown = tokens.make(session, member.id, datetime.now(UTC).replace(microsecond=0))
+        session.commit()
+    database.close()
+    typer.echo(shown)
+
+
+@main.command("openapi")
+def openapi(
+    to: Annotated[Path, typer.Option(help="The file to write.")] = Path("openapi/openapi.json"),
+) -> None:
+    """Write the contract of the service into a file."""
+    to.parent.mkdir(parents=True, exist_ok=True)
+    to.write_text(written_contract(), encoding="utf-8")
+
+
+def written_contract() -> str:
+    """The contract as the text that is committed and compared."""
+    document = create_app(Settings(database_url="sqlite:///contract.db")).openapi()
+    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+
+
+def _bring_up_to_date(settings: Settings, revision: str = "head") -> None:
+    database = open_engine(settings.database_url)
+    try:
+        migrate(database, revision)
+    except WrongSchemaError as wrong:
+        typer.echo(str(wrong), err=True)
+        raise typer.Exit(1) from None
+    finally:
+        database.close()
