@@ -14,6 +14,7 @@ from service.app import create_app
 from service.core.roles import Role
 from service.database.engine import open_engine
 from service.database.migrating import WrongSchemaError, migrate
+from service.demo import serving
 from service.members import store, tokens
 from service.settings import Settings
 
@@ -85,6 +86,24 @@ def kitchen_create(
         session.commit()
     database.close()
     typer.echo(shown)
+
+
+@main.command("demo")
+def demo(
+    port: Annotated[int, typer.Option(help="The port to serve on.", min=1, max=65535)] = 8000,
+    database: Annotated[Path, typer.Option(help="The demo's SQLite file.")] = Path("canning-demo.db"),
+    tokens_file: Annotated[Path, typer.Option("--tokens", help="Where to write everyone's tokens.")] = Path(
+        "canning-demo-tokens.json"
+    ),
+    tour: Annotated[bool, typer.Option("--tour/--no-tour", help="Show the main job first.")] = True,
+    leave: Annotated[bool, typer.Option("--exit", help="Stop after the tour.")] = False,
+) -> None:
+    """Fill an invented kitchen, show the main job in real calls, and serve it until stopped."""
+    try:
+        serving.run(port, database, tokens_file, show_tour=tour, stay=not leave)
+    except serving.NotADemoError as refused:
+        typer.echo(str(refused), err=True)
+        raise typer.Exit(1) from None
 
 
 @main.command("openapi")

@@ -1,0 +1,68 @@
+"""The demo does the main job from an empty folder, and never touches a file that isn't its own."""
+
+import json
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+
+def demo(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    command = [str(Path(sys.executable).with_name("canning-kitchen")), "demo", "--port", str(port)]
+    command += ["--database", "kitchen.db", "--tokens", "tokens.json", *options]
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120, check=False)
+
+
+@pytest.fixture(scope="module")
+def toured(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    folder = tmp_path_factory.mktemp("demo")
+    return folder, demo(folder, "--exit")
+
+
+def test_the_tour_shows_the_main_job(toured: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    _, told = toured
+    assert told.returncode == 0, told.stderr
+    for shown in (
+        "Plum jam, as published: READY",
+        "The same with 4 cups of sugar: REVISE",
+        "The same, doubled: REVISE",
+        "Crushed tomatoes, as published: READY",
+        "The same without its lemon juice: UNSAFE",
+        "POST /v1/bookings -> 201",
+        "POST /v1/bookings -> 409",
+        "7 jars sealed",
+        "best by",
+    ):
+        assert shown in told.stdout
+
+
+def test_the_tokens_file_names_everyone_who_can_sign_in(
+    toured: tuple[Path, subprocess.CompletedProcess[str]],
+) -> None:
+    folder, _ = toured
+    tokens = json.loads((folder / "tokens.json").read_text())
+    assert set(tokens) == {"base_url", "coordinator", "trainer", "members"}
+    assert all({"member_id", "name", "token"} <= set(person) for person in tokens["members"])
+    assert (folder / "tokens.json").stat().st_mode & 0o077 == 0
+
+
+def test_a_demo_file_is_served_again_as_it_is(toured: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+    folder, _ = toured
+    before = json.loads((folder / "tokens.json").read_text())
+    again = demo(folder, "--no-tour", "--exit")
+    assert again.returncode == 0, again.stderr
+    after = json.loads((folder / "tokens.json").read_text())
+    assert before["members"] == after["members"]
+
+
+def test_any_other_file_is_refused_and_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "kitchen.db").write_text("somebody's letters")
+    refused = demo(tmp_path, "--exit")
+    assert refused.returncode != 0
+    assert "isn't a demo's" in refused.stderr
+    assert (tmp_path / "kitchen.db").read_text() == "somebody's letters"
