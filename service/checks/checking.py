@@ -1,8 +1,168 @@
 """From a body to a recipe, through the rulebook, to the answer."""
 
-from service.checks.bodies import CheckAnswer, RecipeCheckRequest
+from fractions import Fraction
+
+from service.checks import bodies
+from service.core.measures.bounds import Bounds
+from service.core.measures.jars import JAR_ML
+from service.core.measures.lines import Line, Unread, from_object, read_line
+from service.core.rules.case import Handling, JarCount, Part, ProcessSent, Recipe
+from service.core.rules.check import Check, Judged, Option, check
+from service.core.rules.facts import Acid, Process, Source
+from service.core.rules.findings import Measured
+from service.published.loading import facts
+
+NOTICE = (
+    "Advice from published figures, no certificate: local codes, licensed practice and a process authority come first. "
+    "When in doubt, refrigerate or freeze; food that may be spoiled is never tasted."
+)
+PLACES = 6  # decimals on the wire; judged before any rounding
 
 
-def check_recipe(body: RecipeCheckRequest, altitude_ft: int) -> CheckAnswer:
+def check_recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> bodies.CheckAnswer:
     """What the published figures say about this recipe at this altitude. Stores nothing."""
-    raise NotImplementedError
+    return answer(check(recipe(body, altitude_ft), facts()))
+
+
+def recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> Recipe:
+    """The recipe that was sent, its lines read."""
+    handling = body.handling
+    return Recipe(
+        title=body.title,
+        lines=tuple(_line(sent) for sent in body.ingredients),
+        altitude_ft=altitude_ft,
+        family=body.family,
+        product=body.product,
+        steps=body.steps,
+        pack=body.pack,
+        headspace_in=body.headspace_in,
+        jars=None if body.jars is None else tuple(JarCount(jar.size, jar.count) for jar in body.jars),
+        process=None if body.process is None else ProcessSent(**body.process.model_dump()),
+        tested_recipe=body.tested_recipe,
+        handling=Handling() if handling is None else Handling(**handling.model_dump()),
+    )
+
+
+def _line(sent: str | bodies.IngredientSent) -> Line | Unread:
+    if isinstance(sent, str):
+        return read_line(sent)
+    per_jar = None if sent.per_jar is None else sent.per_jar.model_dump()
+    return from_object(sent.name, sent.amount, sent.amount_max, sent.unit, sent.form, sent.optional, per_jar)
+
+
+def answer(checked: Check) -> bodies.CheckAnswer:
+    """A check as its JSON."""
+    case, tested = checked.case, checked.case.tested
+    return bodies.CheckAnswer(
+        verdict=checked.verdict.value,
+        family=case.family,
+        product=case.product,
+        inferred=list(case.inferred),
+        findings=[_finding(judged) for judged in checked.findings],
+        notes=list(checked.notes),
+        formula=bodies.FormulaShown(
+            ingredients=[_ingredient(part) for part in case.parts],
+            total_grams=_interval(case.total_grams),
+            soluble_solids=_interval(case.soluble_solids),
+            fruit_to_sugar=_interval(case.fruit_to_sugar),
+            prepared_fruit_cups=_interval(case.prepared_fruit_cups),
+        ),
+        process=bodies.ProcessShown(status=checked.status, options=[_option(one) for one in checked.options]),
+        expected_yield=_yield(checked),
+        tested_recipe=None
+        if tested is None
+        else bodies.TestedRecipeShown(
+            id=tested.recipe.id,
+            title=tested.recipe.title,
+            differences=[difference.says for difference in tested.differences],
+        ),
+        rulebook=checked.rulebook,
+        notice=NOTICE,
+    )
+
+
+def _finding(judged: Judged) -> bodies.FindingShown:
+    finding = judged.finding
+    return bodies.FindingShown(
+        rule=judged.rule.id,
+        area=judged.area,
+        severity=judged.severity.value,
+        message=finding.message,
+        fix=finding.fix,
+        measured=_measured(finding.measured),
+        limit=_measured(finding.limit),
+        where=finding.where,
+        source=source(judged.source),
+    )
+
+
+def source(cited: Source) -> bodies.SourceShown:
+    return bodies.SourceShown(
+        title=cited.title, publisher=cited.publisher, url=cited.url, evidence=cited.evidence.value
+    )
+
+
+def _ingredient(part: Part) -> bodies.FormulaIngredient:
+    return bodies.FormulaIngredient(
+        name=part.ingredient.name if part.ingredient else part.name,
+        as_written=part.as_written,
+        grams=_interval(part.grams),
+        role=part.role.value,
+        recognised=part.ingredient is not None,
+    )
+
+
+def _option(option: Option) -> bodies.ProcessOption:
+    process, figures = option.process, option.figures
+    return bodies.ProcessOption(
+        product=process.product,
+        family=process.family,
+        pack=process.pack,
+        method=process.method,
+        jar_sizes=list(process.jar_sizes),
+        altitude_band_ft=bodies.AltitudeBand(low=figures.band.low_ft, high=figures.band.high_ft),
+        minutes=figures.minutes,
+        pressure_psi=figures.pressure_psi,
+        headspace_in=None if process.headspace_in is None else float(process.headspace_in),
+        sterile_jars=figures.sterile_jars,
+        acid_per_jar=_acids(process),
+        source=source(process.source),
+    )
+
+
+def _acids(process: Process) -> list[bodies.AcidPerJar] | None:
+    return [_acid(acid) for acid in process.acids] or None
+
+
+def _acid(acid: Acid) -> bodies.AcidPerJar:
+    amounts = {size: float(amount) for size, amount in acid.per_jar.items()}
+    return bodies.AcidPerJar(name=acid.name, unit=acid.unit, amounts=amounts)
+
+
+def _yield(checked: Check) -> bodies.YieldShown | None:
+    case = checked.case
+    volume = case.yield_millilitres
+    if volume is None:
+        return None
+    sizes = [size for size in dict.fromkeys(jar.size for jar in case.jars) if size in JAR_ML]
+    jars = [bodies.JarsExpected(size=size, count=_some(volume / JAR_ML[size])) for size in sizes]
+    return bodies.YieldShown(millilitres=_some(volume), jars=jars)
+
+
+def _some(bounds: Bounds) -> bodies.Interval:
+    return bodies.Interval(low=_number(bounds.low), high=_number(bounds.high))
+
+
+def _interval(bounds: Bounds | None) -> bodies.Interval | None:
+    return None if bounds is None else _some(bounds)
+
+
+def _measured(measured: Measured | None) -> bodies.MeasuredInterval | None:
+    if measured is None:
+        return None
+    bounds = measured.bounds
+    return bodies.MeasuredInterval(low=_number(bounds.low), high=_number(bounds.high), unit=measured.unit)
+
+
+def _number(value: Fraction | None) -> float | None:
+    return None if value is None else round(float(value), PLACES)

@@ -1,0 +1,247 @@
+"""One recipe through the rulebook: what was understood, what was found, and the verdict."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from service.core.measures.bounds import Bounds
+from service.core.measures.jars import JAR_ML
+from service.core.rules import formula, nearest, processes, product, yields
+from service.core.rules.case import Case, Comparison, JarCount, ProcessSent, Recipe
+from service.core.rules.coverage import is_covered
+from service.core.rules.facts import BandFigures, Facts, Process, Source
+from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
+from service.core.rules.recognition import recogniser
+from service.core.rules.rulebook import RULES
+
+COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
+OWN_MIXTURE = "own-mixture-default"
+GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
+SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A finding, with the rule it comes from."""
+
+    rule: Rule
+    finding: Finding
+    severity: Severity
+    area: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One published process at one altitude band."""
+
+    process: Process
+    figures: BandFigures
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Everything a caller is told about one recipe."""
+
+    verdict: Verdict
+    case: Case
+    findings: tuple[Judged, ...]
+    notes: tuple[str, ...]
+    status: str  # published | none | not-canned
+    options: tuple[Option, ...]  # at this altitude
+    rulebook: str
+
+
+def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
+    """Judge one recipe by every rule."""
+    case = understood(recipe, facts)
+    found: list[Judged] = []
+    notes: list[str] = []
+    for rule in rules:
+        if rule.skipped_for_tested_formula and case.same_as_tested:
+            continue
+        for answer in rule.judge(case):
+            if isinstance(answer, Note):
+                notes.append(answer.message)
+            else:
+                statement = facts.statement[rule.id]
+                severity = answer.severity or rule.severity
+                found.append(Judged(rule, answer, severity, statement.area, statement.source))
+    if _decided_by_set_rules(case, found):
+        found = [judged for judged in found if judged.rule.id != OWN_MIXTURE]
+    order = list(Severity)
+    found.sort(key=lambda judged: order.index(judged.severity))
+    covered = is_covered(case)
+    return Check(
+        verdict=worst([judged.severity for judged in found]),
+        case=case,
+        findings=tuple(found),
+        notes=tuple(dict.fromkeys(notes)),
+        status="not-canned" if not case.on_the_shelf else "published" if covered and case.options else "none",
+        options=tuple(_options_here(case)) if covered and case.on_the_shelf else (),
+        rulebook=facts.rulebook,
+    )
+
+
+def _decided_by_set_rules(case: Case, found: Sequence[Judged]) -> bool:
+    """A spread near a tested one that breaks a rule about its set is revised by that rule, not left untested."""
+    return (
+        case.tested is not None
+        and case.family in GELLED
+        and any(judged.area in SET_AREAS and judged.severity is not Severity.UNSAFE for judged in found)
+    )
+
+
+def _options_here(case: Case) -> list[Option]:
+    here = [(row, processes.at(row, max(case.altitude_ft, 0))) for row in case.options]
+    return [Option(row, figures) for row, figures in here if figures is not None]
+
+
+# Understanding
+
+
+def understood(recipe: Recipe, facts: Facts) -> Case:
+    """The recipe with everything that wasn't sent taken from the tested recipe or the published rows."""
+    known = recogniser(facts)
+    parts = formula.parts(recipe.lines, recipe.jars, known)
+    tested = nearest.compare(recipe, parts, facts)
+    jars = recipe.jars
+    if jars is None and tested is not None:
+        jars = _jars_of(tested)
+        recipe_with_jars = replace(recipe, jars=jars)
+        parts = formula.parts(recipe.lines, jars, known)
+        tested = nearest.with_jars(tested, recipe_with_jars, parts, facts)
+    family = product.family_of(recipe, parts, tested)
+    made = product.product_of(recipe, parts, tested, family, facts)
+    every_row = _rows(made, tested, facts)
+    storage = _storage(recipe, tested, every_row)
+    pack = recipe.pack or _pack(recipe, tested, every_row)
+    options = tuple(row for row in every_row if pack is None or row.pack in (pack, "either"))
+    process = recipe.process or (_process(options, jars or (), recipe.altitude_ft) if storage == "shelf" else None)
+    headspace = recipe.headspace_in if recipe.headspace_in is not None else _headspace(tested, options, process)
+    steps = recipe.steps if recipe.steps is not None else tested.recipe.steps if tested is not None else ()
+    taken = (
+        ("family", recipe.family, family),
+        ("product", recipe.product, made),
+        ("process", recipe.process, process),
+        ("jars", recipe.jars, jars),
+        ("pack", recipe.pack, pack),
+        ("headspace_in", recipe.headspace_in, headspace),
+        ("steps", recipe.steps, steps or None),
+    )
+    pot = [part for part in parts if formula.in_the_pot(part)]
+    total, solids = formula.total_grams(pot), formula.soluble_solids(pot)
+    fruit = formula.prepared_fruit_cups(pot)
+    if tested is not None and tested.same_formula and tested.recipe.prepared_fruit_cups is not None:
+        fruit = tested.recipe.prepared_fruit_cups
+    expected = _expected(family, tested, total, solids)
+    return Case(
+        recipe=recipe,
+        facts=facts,
+        parts=parts,
+        family=family,
+        product=made,
+        inferred=tuple(name for name, sent, found in taken if sent is None and found is not None),
+        tested=tested,
+        pack=pack,
+        headspace_in=headspace,
+        steps=steps,
+        jars=jars or (),
+        process=process,
+        options=options,
+        storage=storage,
+        jars_millilitres=formula.jars_millilitres(jars or ()) or expected,
+        total_grams=total,
+        soluble_solids=solids,
+        fruit_to_sugar=formula.fruit_to_sugar(pot),
+        prepared_fruit_cups=fruit,
+        yield_millilitres=expected,
+    )
+
+
+def _jars_of(tested: Comparison) -> tuple[JarCount, ...] | None:
+    printed = tested.recipe.yield_count
+    if printed is None:
+        return None
+    count = int(printed.low * tested.scale.low)
+    return (JarCount(tested.recipe.yield_jar, count),) if count else None
+
+
+def _rows(made: str | None, tested: Comparison | None, facts: Facts) -> tuple[Process, ...]:
+    """The product's rows, steam included, then those the tested recipe prints for itself alone."""
+    printed = list(facts.processes_of.get(made or "", ()))
+    if tested is not None and tested.recipe.product in (None, made):
+        seen = {_figures_of(row) for row in printed}
+        printed += [own for own in tested.recipe.options if _figures_of(own) not in seen]
+    steam = [derived for row in printed if (derived := processes.steam(row)) is not None]
+    return (*printed, *steam)
+
+
+def _figures_of(row: Process) -> tuple[object, ...]:
+    return row.method, row.pack, frozenset(row.jar_sizes), tuple((b.band, b.minutes, b.pressure_psi) for b in row.bands)
+
+
+def _storage(recipe: Recipe, tested: Comparison | None, every_row: Sequence[Process]) -> str:
+    said = (recipe.handling.storage or "").lower()
+    if said:
+        return next(
+            (kind for word, kind in (("refrig", "refrigerator"), ("freez", "freezer")) if word in said), "shelf"
+        )
+    if recipe.process is not None:
+        return COLD.get(recipe.process.method, "shelf")
+    if every_row and all(row.method in COLD for row in every_row):
+        return COLD[every_row[0].method]
+    return "shelf"
+
+
+def _pack(recipe: Recipe, tested: Comparison | None, every_row: Sequence[Process]) -> str | None:
+    """What the steps say, else the tested recipe, else the rows where they print only one."""
+    packs = {row.pack for row in every_row} - {"either"}
+    if recipe.steps is not None and packs:
+        said = {word for step, word in (("pack", "raw"), ("fill", "hot")) if step in recipe.steps} & packs
+        if len(said) == 1:
+            return said.pop()
+    if tested is not None:
+        return tested.recipe.pack
+    return packs.pop() if len(packs) == 1 else None
+
+
+def _process(options: Sequence[Process], jars: Sequence[JarCount], altitude_ft: int) -> ProcessSent | None:
+    """The first printed process that serves every declared jar at this altitude: its longest time."""
+    for method in dict.fromkeys(row.method for row in options):
+        served: list[BandFigures] = []
+        for size in {jar.size for jar in jars} or {options[0].jar_sizes[0]}:
+            figures = [
+                found
+                for row in options
+                if row.method == method and size in row.jar_sizes and (found := processes.at(row, max(altitude_ft, 0)))
+            ]
+            if not figures:
+                break
+            served.append(max(figures, key=lambda found: found.minutes))
+        else:
+            longest = max(served, key=lambda found: found.minutes)
+            psi = max((found.pressure_psi for found in served if found.pressure_psi is not None), default=None)
+            return ProcessSent(method, longest.minutes, psi)
+    return None
+
+
+def _headspace(tested: Comparison | None, options: Sequence[Process], process: ProcessSent | None) -> float | None:
+    printed = tested.recipe.headspace_in if tested is not None else None
+    for row in options:
+        if printed is None and (process is None or row.method == process.method):
+            printed = row.headspace_in
+    return None if printed is None else float(printed)
+
+
+def _expected(
+    family: str | None, tested: Comparison | None, total: Bounds | None, solids: Bounds | None
+) -> Bounds | None:
+    """What the pot should fill: as printed for the tested formula, else by its solids where it boils down to a gel."""
+    if tested is not None and not tested.recipe.amount_basis and tested.recipe.yield_count is not None:
+        followed = tested.same_formula or not tested.differences
+        if followed:
+            return tested.recipe.yield_count * tested.scale * JAR_ML[tested.recipe.yield_jar]
+    if family in GELLED and total is not None and solids is not None:
+        done = yields.DONE_BUTTER if family == "fruit-butter" else yields.DONE_SPREAD
+        return yields.spread_millilitres(total, solids, done)
+    return None

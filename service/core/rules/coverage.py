@@ -1,0 +1,156 @@
+"""What nothing published covers: the rules that keep an unknown from passing.
+
+They come last. Where a bar or a limit is broken as well, that finding decides.
+"""
+
+from collections.abc import Iterator
+
+from service.core.measures.units import ML_PER_TEASPOON
+from service.core.rules.case import Case, Part, Role
+from service.core.rules.findings import Finding, Note, Rule, Severity, rule
+from service.core.rules.permitted import allowance, not_allowed
+from service.core.rules.product import FAMILY_OF_ROLE, is_plain_food
+
+COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
+ACIDS_IN_ROW = {
+    "citric acid": "citric-acid",
+    "bottled lemon juice": "lemon-juice",
+    "vinegar, 5 percent": "vinegar",
+}
+COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
+CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
+
+
+def is_covered(case: Case) -> bool:
+    """Whether a published process covers this food as it is made."""
+    return _followed(case) or _plain(case)
+
+
+def _followed(case: Case) -> bool:
+    """A tested recipe's own formula, within what publications allow."""
+    tested = case.tested
+    if tested is None or not tested.recipe.options or tested.recipe.product not in (None, case.product):
+        return False
+    return not not_allowed(case)
+
+
+def _plain(case: Case) -> bool:
+    """The product of a row, packed plainly."""
+    if case.product is None or case.facts.covers.get(case.product) != "plain-pack":
+        return False
+    if case.product not in case.facts.processes_of:
+        return False
+    return not any(True for _ in _not_plain(case))
+
+
+def _not_plain(case: Case) -> Iterator[Part]:
+    """What has no place in a plain pack of this product."""
+    assert case.product is not None
+    in_rows = {ACIDS_IN_ROW.get(acid.name, acid.name) for row in case.options for acid in row.acids}
+    allowed_changes = {
+        id(difference.part)
+        for difference in case.differs("added", "swapped", "more", "less", "form")
+        if difference.part is not None and allowance(case, difference)
+    }
+    compared = case.tested is not None and case.tested.recipe.product == case.product
+    unlike = {id(found.part) for found in case.differs("added", "swapped", "form") if found.part is not None}
+    foods = 0
+    for part in case.parts:
+        food = is_plain_food(part, case.product)
+        foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
+        if food or part.group == "water" or part.role in COVERING or part.group in in_rows:
+            continue
+        if part.group in ("ascorbic-acid", "firming-agent") or id(part) in allowed_changes:
+            continue
+        if part.group == "fruit-juice" and any(row.family in ("fruit", "juice") for row in case.options):
+            continue
+        if compared and id(part) not in unlike:
+            continue
+        if part.role is Role.FAT and part.millilitres and (part.millilitres.high or 99) <= ML_PER_TEASPOON:
+            continue
+        yield part
+    if not foods and not compared:
+        yield case.parts[0]
+
+
+@rule(
+    id="process-source-required",
+    says="Every shelf-stable recipe matches a published process on food, pack, jar, method and time.",
+    severity=Severity.UNTESTED,
+)
+def everything_is_known(case: Case) -> Iterator[Finding | Note]:
+    for part in case.parts:
+        if part.line is None:
+            yield Finding(
+                f"This line can't be read: {part.problem}", "Write it as amount, unit and ingredient.", part.where
+            )
+        elif part.problem and not _listed(case, part):
+            yield Finding(f"{part.problem} ({part.name})", "Name it as the tables do, or leave it out.", part.where)
+    if not case.on_the_shelf:
+        return
+    recipe = case.recipe
+    if recipe.product is not None and recipe.product not in case.facts.covers and not case.options:
+        yield Finding("No process is published for a product of this name.", COLD_INSTEAD, "#/product")
+    elif not case.options:
+        yield Finding("No published process covers this food.", COLD_INSTEAD, "#/process")
+    if recipe.tested_recipe is not None and recipe.tested_recipe not in case.facts.tested_recipe:
+        yield Finding(
+            "There is no tested recipe of this name.", "Name one of the published tested recipes.", "#/tested_recipe"
+        )
+
+
+def _listed(case: Case, part: Part) -> bool:
+    """An ingredient that the tested recipe lists in the same words needs no figures of its own."""
+    return (
+        part.ingredient is None
+        and case.tested is not None
+        and not any(found.part is part for found in case.tested.differences)
+    )
+
+
+@rule(
+    id="recanning-bar",
+    says="Food from a can or a jar of the shop isn't canned again, but for ingredients that a tested recipe lists.",
+    severity=Severity.UNSAFE,
+)
+def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
+    if not case.on_the_shelf:
+        return
+    listed = {
+        difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
+    }
+    for part in case.parts:
+        canned = part.group == "canned-bean" or part.has(*CANNED)
+        if part.role in FAMILY_OF_ROLE and canned and (case.tested is None or part.where in listed):
+            yield Finding(
+                f"The {part.name} has been canned before.",
+                "Use fresh food, or keep what was opened in the refrigerator.",
+                part.where,
+            )
+
+
+@rule(
+    id="own-mixture-default",
+    says="A mixture with no tested match is kept in the refrigerator or freezer.",
+    severity=Severity.UNTESTED,
+)
+def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
+    if not case.on_the_shelf or is_covered(case):
+        return
+    changes = not_allowed(case)
+    if not changes:
+        foreign = list(_not_plain(case)) if case.facts.covers.get(case.product or "") == "plain-pack" else []
+        for part in foreign:
+            yield Finding(f"{part.name.capitalize()} has no place in this plain pack.", COLD_INSTEAD, part.where)
+        if not foreign:
+            yield Finding("No tested recipe matches this mixture.", COLD_INSTEAD, "#/ingredients")
+    for change in changes:
+        where = change.part.where if change.part else "#/ingredients"
+        yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
+
+
+RULES: tuple[Rule, ...] = (
+    canned_food_is_not_canned_again,
+    everything_is_known,
+    mixtures_follow_a_tested_recipe,
+)

@@ -1,0 +1,187 @@
+"""What a recipe makes: its family, and the published product whose rows may cover it."""
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
+from service.core.rules.case import Comparison, Part, Recipe, Role
+from service.core.rules.facts import Facts
+from service.core.rules.recognition import words_of
+
+# Words of a title, with the family they speak of; the first that stands in it decides.
+FAMILY_WORDS: tuple[tuple[str, str], ...] = (
+    ("pie filling", "pie-filling"),
+    ("mincemeat", "pie-filling"),
+    ("fermented", "ferment"),
+    ("sauerkraut", "ferment"),
+    ("marmalade", "marmalade"),
+    ("conserve", "conserve"),
+    ("preserve", "preserve"),
+    ("jelly", "jelly"),
+    ("jam", "jam"),
+    ("spread", "jam"),
+    ("butter", "fruit-butter"),
+    ("salsa", "salsa"),
+    ("chutney", "chutney"),
+    ("relish", "relish"),
+    ("pickle", "pickle"),
+    ("pickled", "pickle"),
+    ("marinated", "pickle"),
+    ("soup", "soup"),
+    ("stock", "soup"),
+    ("broth", "soup"),
+)
+FAMILY_OF_ROLE = {
+    Role.TOMATO: "tomato",
+    Role.MEAT: "meat",
+    Role.FISH: "fish",
+    Role.LEGUME: "legume",
+    Role.VEGETABLE: "vegetable",
+    Role.FRUIT: "fruit",
+}
+PECTINS = frozenset(["regular-powder-pectin", "liquid-pectin", "bulk-pectin"])
+
+# What a plain pack may be made of, by the groups of the published ingredients; water, syrup and salt come with all.
+PLAIN_FOODS: dict[str, str] = {
+    "apples-sliced": "apple",
+    "applesauce": "apple",
+    "apple-juice": "apple apple-juice",
+    "apricots": "apricot",
+    "nectarines": "peach",
+    "peaches": "peach",
+    "berries": "berry mulberry",
+    "cherries": "cherry",
+    "cranberries": "cranberry",
+    "figs": "fig",
+    "fruit-puree": "apple apricot berry cherry cranberry grape peach pear pineapple plum rhubarb strawberry quince",
+    "fruit-baby-food": "apple apricot berry cherry peach pear pineapple plum",
+    "grapefruit-and-orange-sections": "citrus",
+    "grape-juice": "grape grape-juice-unsweetened",
+    "grapes": "grape",
+    "pears": "pear",
+    "asian-pears": "asian-pear",
+    "pineapple": "pineapple",
+    "plums": "plum",
+    "rhubarb": "rhubarb",
+    "tomato-juice": "tomato tomato-juice",
+    "tomato-vegetable-juice": "tomato tomato-juice celery onion carrot pepper mixed-vegetable",
+    "tomatoes-crushed": "tomato",
+    "tomato-sauce": "tomato",
+    "tomatoes-whole-in-water": "tomato",
+    "tomatoes-whole-in-tomato-juice": "tomato tomato-juice",
+    "tomatoes-whole-no-added-liquid": "tomato",
+    "tomatillos-whole": "tomatillo",
+    "sauerkraut": "cabbage sauerkraut",
+    "asparagus": "asparagus",
+    "dried-beans-or-peas": "dry-bean",
+    "lima-beans": "bean-lima-fresh",
+    "green-beans": "snap-bean",
+    "beets": "beet",
+    "carrots": "carrot",
+    "corn-cream-style": "corn",
+    "corn-whole-kernel": "corn",
+    "mixed-vegetables": "carrot corn snap-bean shell-bean tomato summer-squash celery onion pea pepper asparagus okra",
+    "mushrooms": "mushroom",
+    "okra": "okra",
+    "green-peas": "pea-green",
+    "peppers": "pepper",
+    "sweet-potatoes": "sweet-potato",
+    "white-potatoes": "potato",
+    "pumpkin-or-winter-squash-cubed": "winter-squash",
+    "soup": """carrot corn snap-bean shell-bean tomato celery onion pea pepper okra dry-bean potato turnip root garlic
+        red-meat poultry broth tomato-juice mushroom""",
+    "soup-with-seafood": "carrot corn celery onion pea tomato potato garlic fish crab shellfish broth tomato-juice",
+    "spinach-and-other-greens": "leafy-green",
+    "chicken-or-rabbit-without-bones": "poultry broth",
+    "chicken-or-rabbit-with-bones": "poultry broth",
+    "ground-or-chopped-meat": "red-meat broth tomato-juice",
+    "meat-strips-cubes-or-chunks": "red-meat broth tomato-juice",
+    "meat-stock": "broth",
+    "clams": "clam",
+    "king-or-dungeness-crab": "crab",
+    "fish-fatty-except-tuna": "fish",
+    "oysters": "oyster",
+    "smoked-fish": "smoked-fish",
+    "tuna": "tuna",
+}
+_WORDLESS = frozenset(words_of("or and in with without except of whole cubed sliced style other"))
+
+
+def family_of(recipe: Recipe, parts: Sequence[Part], tested: Comparison | None) -> str | None:
+    if recipe.family is not None:
+        return recipe.family
+    words = words_of(recipe.title)
+    named = next((family for word, family in FAMILY_WORDS if set(words_of(word)) <= set(words)), None)
+    if tested is not None and (named is None or tested.same_formula or named == tested.recipe.family):
+        return tested.recipe.family
+    return named or FAMILY_OF_ROLE.get(main_role(parts))
+
+
+def main_role(parts: Sequence[Part]) -> Role:
+    """What most of the recipe is: by weight where weights are known, else what comes first."""
+    foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
+    if not foods:
+        return Role.UNKNOWN
+    return max(foods, key=lambda part: part.grams.low if part.grams else 0).role
+
+
+def product_of(
+    recipe: Recipe, parts: Sequence[Part], tested: Comparison | None, family: str | None, facts: Facts
+) -> str | None:
+    """The published product: as sent, as of the tested recipe, as the title says, as the food is."""
+    if recipe.product is not None:
+        return recipe.product
+    spoken = _spoken_of(recipe, parts, facts)
+    if tested is not None:
+        plain = facts.covers.get(tested.recipe.product or "") == "plain-pack"
+        if not plain or spoken in (None, tested.recipe.product) or not _plain_enough(parts, spoken):
+            return tested.recipe.product
+    if spoken is not None:
+        return spoken
+    return _spread(parts, family) if family in ("jam", "jelly") else _only_food(parts, family, facts)
+
+
+def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | None:
+    """The product whose every word stands in the title, the most telling first."""
+    said = frozenset(words_of(recipe.title))
+    best: tuple[int, str] | None = None
+    for product, words in _product_words(facts):
+        if words <= said and (best is None or len(words) > best[0]):
+            best = len(words), product
+    return best[1] if best else None
+
+
+@lru_cache(maxsize=4)
+def _product_words(facts: Facts) -> tuple[tuple[str, frozenset[str]], ...]:
+    return tuple((product, frozenset(words_of(product)) - _WORDLESS) for product in facts.processes_of)
+
+
+def _spread(parts: Sequence[Part], family: str | None) -> str | None:
+    groups = {part.group for part in parts}
+    if groups & PECTINS:
+        return "jam-or-jelly-with-pectin"
+    if any(part.role is Role.PECTIN for part in parts):
+        return None  # another pectin has its maker's own directions
+    return "jelly-no-added-pectin" if family == "jelly" else "jam-no-added-pectin"
+
+
+def _only_food(parts: Sequence[Part], family: str | None, facts: Facts) -> str | None:
+    """The one plain pack that can be made of these foods; None where there are several or none."""
+    if family not in ("fruit", "vegetable", "tomato", "legume", "meat", "fish", "juice"):
+        return None
+    foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
+    fitting = [
+        product
+        for product in PLAIN_FOODS
+        if len(PLAIN_FOODS[product].split()) <= 2 and foods and all(is_plain_food(part, product) for part in foods)
+    ]
+    return fitting[0] if len(fitting) == 1 and fitting[0] in facts.processes_of else None
+
+
+def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:
+    return product in PLAIN_FOODS and all(is_plain_food(part, product) for part in parts if part.role in FAMILY_OF_ROLE)
+
+
+def is_plain_food(part: Part, product: str) -> bool:
+    """Whether this food is what the row was printed for."""
+    foods = PLAIN_FOODS.get(product, "").split()
+    return part.group in foods or (part.ingredient is not None and part.ingredient.id in foods)
