@@ -5,19 +5,18 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import GRAMS_PER_POUND, ML_PER_QUART, ML_PER_TABLESPOON, Dimension
+from service.core.measures.units import GRAMS_PER_POUND, ML_PER_TABLESPOON, Dimension
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
+from service.core.rules.permitted import is_meat_seasoning
 from service.core.rules.reading import (
     in_grams,
     in_millilitres,
     is_ferment,
     is_tomato,
     lowered,
-    ml_per_quart,
     named,
     on_the_shelf,
-    rows,
     said,
     step_named,
     where,
@@ -29,8 +28,6 @@ KRAUT_SALT_LEAST, KRAUT_SALT_MOST = Fraction("0.0225"), Fraction("0.025")  # of 
 KRAUT_TEMP_F_LOW, KRAUT_TEMP_F_HIGH = 60, 75
 FERMENT_TEMP_F_LOW, FERMENT_TEMP_F_HIGH = 55, 80
 FULL_FERMENT_DAYS = 21  # 3 weeks, the shorter end of the published 3 to 4
-# The published text gives no figure for a seasoning of onion or garlic: a working limit of ours.
-MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 HEATING = ("boil", "simmer", "heat", "blanch", "cook-thick", "precook", "reduce-by-half", "reduce-by-third")
 WILD_KINDS = ("chanterelle", "morel", "porcini", "puffball")
 DECAYED = ("mouldy", "moldy", "mould", "mold", "rotten", "rotting", "decayed", "spoiled")
@@ -48,10 +45,7 @@ _DAYS = {"day": 1, "week": 7, "month": 30}
 @on_the_shelf
 def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
     for part in filter(is_tomato, case.parts):
-        if said(
-            part, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft", "decayed", "rotten",
-            "mouldy", "moldy", "mould", "mold",
-        ):  # fmt: skip
+        if said(part, *DECAYED, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft"):
             yield Finding(
                 "Tomatoes from dead or frost-killed vines, or decayed ones, are not acid enough.",
                 "Freeze or discard them; use sound, vine-ripened fruit.",
@@ -247,28 +241,6 @@ def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
 def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
     for part in filter(_is_substitute, case.parts):
         yield Finding("A salt substitute may turn bitter.", "Leave the salt out and season when serving.", part.where)
-
-
-def _plain_meat(case: Case) -> bool:
-    return any(row.family in ("meat", "fish") and row.covers == "plain-pack" for row in rows(case))
-
-
-def is_meat_seasoning(case: Case, part: Part) -> bool:
-    """Whether this is a little onion or garlic in plainly canned meat."""
-    if not _plain_meat(case) or part.group not in ("onion", "garlic"):
-        return False
-    amount = ml_per_quart(case, part)
-    if amount is not None:
-        return amount.high is not None and amount.high <= MEAT_SEASONING_ML_PER_QUART
-    cloves = part.count
-    quarts = None if case.jars_millilitres is None else case.jars_millilitres / ML_PER_QUART
-    return (
-        part.group == "garlic"
-        and cloves is not None
-        and cloves.high is not None
-        and quarts is not None
-        and cloves.high <= quarts.low
-    )
 
 
 @rule(

@@ -6,7 +6,7 @@ Each is named after the statement that allows it. What none of them allows makes
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 
-from service.core.measures.units import GRAMS_PER_OUNCE
+from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.reading import (
     ACIDIFIED_FAMILIES,
@@ -20,10 +20,14 @@ from service.core.rules.reading import (
     is_low_acid_fruit,
     is_low_acid_vegetable,
     is_vinegar,
+    ml_per_quart,
+    rows,
     total_raised,
 )
 
 SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common practice, no source
+# The published text gives no figure for a seasoning of onion or garlic: a working limit of ours.
+MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID, Role.LIQUID, Role.FAT})
@@ -192,6 +196,34 @@ def poured_off(difference: Difference) -> bool:
     )
 
 
+def _plain_meat(case: Case) -> bool:
+    return any(row.family in ("meat", "fish") and row.covers == "plain-pack" for row in rows(case))
+
+
+def is_meat_seasoning(case: Case, part: Part) -> bool:
+    """Whether this is a little onion or garlic in plainly canned meat."""
+    if not _plain_meat(case) or part.group not in ("onion", "garlic"):
+        return False
+    amount = ml_per_quart(case, part)
+    if amount is not None:
+        return amount.high is not None and amount.high <= MEAT_SEASONING_ML_PER_QUART
+    cloves = part.count
+    quarts = None if case.jars_millilitres is None else case.jars_millilitres / ML_PER_QUART
+    return (
+        part.group == "garlic"
+        and cloves is not None
+        and cloves.high is not None
+        and quarts is not None
+        and cloves.high <= quarts.low
+    )
+
+
+def a_little_seasoning(case: Case, difference: Difference) -> bool:
+    """A little onion or garlic added to plainly canned meat."""
+    part = difference.part
+    return difference.kind == "added" and part is not None and is_meat_seasoning(case, part)
+
+
 ALLOWANCES = {
     "salt-optional": salt_is_flavour,
     "dry-spice-change": spice_is_flavour,
@@ -201,6 +233,7 @@ ALLOWANCES = {
     "salsa-tomato-swap": green_for_red,
     "salsa-thicken": a_little_paste,
     "low-acid-cut-ok": fewer_vegetables,
+    "meat-seasoning-small": a_little_seasoning,
     "salsa-acid-one-way": juice_for_vinegar,
     "acid-never-cut": more_acid,
     "vinegar-to-water-ratio-fixed": less_water_or_food,

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 from service.core.measures.units import Dimension
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
-from service.core.rules.ingredients import is_meat_seasoning
-from service.core.rules.permitted import not_allowed
 from service.core.rules.reading import (
     GEL_FAMILIES,
     as_tested,
@@ -15,7 +13,6 @@ from service.core.rules.reading import (
     is_low_acid_fruit,
     is_main,
     is_mashed,
-    is_plain_pack,
     is_tomato,
     is_white_peach,
     mentions,
@@ -23,75 +20,14 @@ from service.core.rules.reading import (
     on_the_shelf,
     said,
     step_named,
-    where,
 )
 
-REFRIGERATE_DAYS_LOW, REFRIGERATE_DAYS_HIGH = 3, 4
-SALSA_REFRIGERATE_DAYS = 14
 ITS_OWN_FORMULA = frozenset({"tomato", "salsa", "relish", "chutney", "pickle", "jelly", "jam", "marmalade"})
 MELONS_AND_KIN = ("melon", "banana", "coconut", "papaya", "persimmon", "pawpaw")
 POOR_CANDIDATES = ("cabbage", "brassica", "eggplant", "cucumber", "artichoke", "olive")
 SQUASH_IN_PRINT = frozenset(
     {"tomatoes-with-okra-or-zucchini", "mixed-vegetables", "bread-and-butter-zucchini", "zucchini-pineapple"}
 )
-# What goes into a plain pack beside its food: covering liquid, sweetener, salt, acid, dry spice, colour keepers.
-BESIDE_ANY_FOOD = (Role.SWEETENER, Role.SALT, Role.ACID, Role.SPICE, Role.ADDITIVE)
-COVERING_LIQUIDS = frozenset({"water", "fruit-juice", "juice-concentrate", "broth", "tomato-juice"})
-PLAIN_FOODS = {
-    "apples-sliced": ("apple",),
-    "applesauce": ("apple",),
-    "apple-juice": ("apple", "fruit-juice"),
-    "apricots": ("apricot",),
-    "nectarines": ("peach",),
-    "peaches": ("peach",),
-    "berries": ("berry", "strawberry", "cranberry", "mulberry", "other-berry"),
-    "cherries": ("cherry",),
-    "cranberries": ("cranberry",),
-    "figs": ("fig",),
-    "grapefruit-and-orange-sections": ("citrus",),
-    "grape-juice": ("grape", "fruit-juice"),
-    "grapes": ("grape",),
-    "pears": ("pear",),
-    "asian-pears": ("asian-pear",),
-    "pineapple": ("pineapple",),
-    "plums": ("plum",),
-    "rhubarb": ("rhubarb",),
-    "tomato-juice": ("tomato",),
-    "tomato-vegetable-juice": ("tomato", "celery", "onion", "carrot", "pepper", "mixed-vegetable", "onion-and-pepper"),
-    "tomatoes-crushed": ("tomato",),
-    "tomato-sauce": ("tomato",),
-    "tomatoes-whole-in-water": ("tomato",),
-    "tomatoes-whole-in-tomato-juice": ("tomato",),
-    "tomatoes-whole-no-added-liquid": ("tomato",),
-    "tomatillos-whole": ("tomatillo", "tomato"),
-    "sauerkraut": ("cabbage", "sauerkraut"),
-    "asparagus": ("asparagus",),
-    "dried-beans-or-peas": ("dry-bean", "pea"),
-    "lima-beans": ("shell-bean",),
-    "green-beans": ("snap-bean",),
-    "beets": ("beet",),
-    "carrots": ("carrot",),
-    "corn-cream-style": ("corn",),
-    "corn-whole-kernel": ("corn",),
-    "mushrooms": ("mushroom",),
-    "okra": ("okra",),
-    "green-peas": ("pea",),
-    "peppers": ("pepper",),
-    "sweet-potatoes": ("sweet-potato",),
-    "white-potatoes": ("potato",),
-    "pumpkin-or-winter-squash-cubed": ("winter-squash",),
-    "spinach-and-other-greens": ("leafy-green",),
-    "chicken-or-rabbit-without-bones": ("poultry",),
-    "chicken-or-rabbit-with-bones": ("poultry",),
-    "ground-or-chopped-meat": ("red-meat", "poultry", "sausage"),
-    "meat-strips-cubes-or-chunks": ("red-meat",),
-    "clams": ("shellfish",),
-    "king-or-dungeness-crab": ("crab",),
-    "fish-fatty-except-tuna": ("fish",),
-    "oysters": ("shellfish",),
-    "smoked-fish": ("smoked-fish",),
-    "tuna": ("tuna", "oil"),
-}
 
 
 def _in_title(case: Case, *words: str) -> bool:
@@ -354,72 +290,6 @@ def dense_pastes_are_not_canned(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _foreign(case: Case, part: Part) -> bool:
-    """Whether this doesn't belong into the plain pack of the product."""
-    if part.role in BESIDE_ANY_FOOD or part.group in COVERING_LIQUIDS or is_meat_seasoning(case, part):
-        return part.group == "no-calorie-sweetener"
-    foods = PLAIN_FOODS.get(case.product or "")
-    if foods is not None:
-        return part.group not in foods and not as_tested(case, part)
-    if case.product in ("fruit-puree", "fruit-baby-food"):
-        return part.role is not Role.FRUIT
-    return part.role in (Role.UNKNOWN, Role.DAIRY, Role.EGG, Role.FAT, Role.GRAIN, Role.THICKENER, Role.NUT)
-
-
-@rule(
-    id="own-mixture-default",
-    says="A mixture that no tested recipe matches is refrigerated or frozen.",
-    severity=Severity.UNTESTED,
-)
-@on_the_shelf
-def own_mixtures_are_untested(case: Case) -> Iterator[Finding | Note]:
-    salsa = case.family == "salsa"
-    days = SALSA_REFRIGERATE_DAYS if salsa else f"{REFRIGERATE_DAYS_LOW} to {REFRIGERATE_DAYS_HIGH}"
-    fix = f"Refrigerate it for {days} days, freeze it, or follow a tested recipe."
-    if is_plain_pack(case):
-        for part in case.parts:
-            if _foreign(case, part):
-                yield Finding(
-                    f"{part.name.capitalize()} isn't part of the plain pack that was tested.", fix, part.where
-                )
-        return
-    if case.tested is None:
-        yield Finding("No tested recipe matches this mixture.", fix)
-        return
-    for difference in not_allowed(case):
-        if case.family in GEL_FAMILIES and difference.kind == "form":
-            continue
-        yield Finding(f"Not as tested: {difference.says}.", fix, where(difference))
-
-
-CANNED = ("canned", "factory-canned", "tinned", "from a can")
-
-
-def _is_canned(part: Part) -> bool:
-    amount = part.line.amount if part.line else None
-    in_a_can = amount is not None and amount.unit.name == "can"
-    known = part.ingredient is not None and part.ingredient.id.endswith("-canned")
-    return known or in_a_can or said(part, *CANNED)
-
-
-@rule(
-    id="recanning-bar",
-    says="Food from factory-sealed cans or jars is not canned again.",
-    severity=Severity.UNSAFE,
-)
-@on_the_shelf
-def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        if not _is_canned(part) or part.group in ("tomato-paste", "fruit-juice", "juice-concentrate"):
-            continue
-        if is_main(case, part) and not as_tested_form(case, part):
-            yield Finding(
-                "Canned food has no process for canning it again.",
-                "Keep the opened food refrigerated and use it within days, or freeze it.",
-                part.where,
-            )
-
-
 RULES: tuple[Rule, ...] = (
     pumpkin_is_only_cubed,
     summer_squash_is_not_canned_plain,
@@ -433,6 +303,4 @@ RULES: tuple[Rule, ...] = (
     soup_is_clear,
     poor_candidates_are_pickled,
     dense_pastes_are_not_canned,
-    own_mixtures_are_untested,
-    canned_food_is_not_canned_again,
 )
