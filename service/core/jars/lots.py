@@ -11,7 +11,7 @@ MOST_MONTHS = 18  # from memory
 
 
 def check_character(text: str) -> str:
-    """The character that makes a misread or swapped character show: ISO/IEC 7064, MOD 37,36."""
+    """The character that makes every misread character show, and nearly every swap: ISO/IEC 7064, MOD 37,36."""
     product = 36
     for character in text:
         product = (product + SYMBOLS.index(character)) % 36 or 36
@@ -20,7 +20,7 @@ def check_character(text: str) -> str:
 
 
 def lot_code(made_on: date, number: int) -> str:
-    """The day, the number of the kitchen's lot on that day, and a check character: `270814-03-Q`."""
+    """The day, the number of the kitchen's lot on that day, and a check character: `270814-01-P`."""
     day, counted = f"{made_on:%y%m%d}", f"{number:02d}"
     return f"{day}-{counted}-{check_character(day + counted)}"
 
