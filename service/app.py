@@ -11,11 +11,15 @@ from fastapi.routing import APIRoute
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
+from service.bookings import routes as bookings
 from service.database.engine import open_engine
 from service.database.migrating import require_head
+from service.equipment import routes as equipment
 from service.members import routes as members
 from service.members import store, tokens
+from service.pantry import routes as pantry
 from service.published.loading import facts
+from service.recipes import routes as recipes
 from service.reference import routes as reference
 from service.settings import Settings
 from service.web import health
@@ -30,7 +34,11 @@ from service.web.sessions import RepeatedError, answer_repeated
 ROUTERS = [
     health.router,
     members.router,
+    equipment.router,
+    bookings.router,
     reference.router,
+    recipes.router,
+    pantry.router,
 ]
 
 
