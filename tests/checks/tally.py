@@ -1,4 +1,4 @@
-"""How many tested recipes are ready and how many published warnings are stopped: `python -m tests.checks.tally [-v]`."""
+"""How many tested recipes are ready and how many published warnings are stopped: `python -m tests.checks.tally`."""
 
 import sys
 from collections import Counter

@@ -71,7 +71,7 @@ def body_of(cell: Cell, *, as_lines: bool = False) -> Body:
     if cell.figures is not None:
         body["process"]["minutes"] = cell.figures.minutes
         body["process"]["pressure_psi"] = cell.figures.pressure_psi
-if any(figures.sterile_jars for figures in option.bands):
+        if any(figures.sterile_jars for figures in option.bands):
             body["handling"] = {"sterile_jars": True}
     return body
 

@@ -7,14 +7,15 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.rules import formula, nearest, processes, product, yields
 from service.core.rules.case import Case, Comparison, JarCount, ProcessSent, Recipe
-from service.core.rules.coverage import is_covered
+from service.core.rules.coverage import changes_to_the_set, is_covered
+from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
 from service.core.rules.facts import BandFigures, Facts, Process, Source
 from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
+from service.core.rules.reading import GEL_FAMILIES
 from service.core.rules.recognition import recogniser
 from service.core.rules.rulebook import RULES
 
 COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
-OWN_MIXTURE = "own-mixture-default"
 GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
 SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
 
@@ -59,15 +60,13 @@ def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
     for rule in rules:
         if rule.skipped_for_tested_formula and case.same_as_tested:
             continue
-        for answer in rule.judge(case):
-            if isinstance(answer, Note):
-                notes.append(answer.message)
+        for said in rule.judge(case):
+            if isinstance(said, Note):
+                notes.append(said.message)
             else:
-                statement = facts.statement[rule.id]
-                severity = answer.severity or rule.severity
-                found.append(Judged(rule, answer, severity, statement.area, statement.source))
-    if _decided_by_set_rules(case, found):
-        found = [judged for judged in found if judged.rule.id != OWN_MIXTURE]
+                found.append(_judged(rule, said, facts))
+    if not any(judged.area in SET_AREAS and judged.severity is not Severity.PAPERWORK for judged in found):
+        found += [_judged(OWN_MIXTURE, said, facts) for said in changes_to_the_set(case)]
     order = list(Severity)
     found.sort(key=lambda judged: order.index(judged.severity))
     covered = is_covered(case)
@@ -82,13 +81,9 @@ def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
     )
 
 
-def _decided_by_set_rules(case: Case, found: Sequence[Judged]) -> bool:
-    """A spread near a tested one that breaks a rule about its set is revised by that rule, not left untested."""
-    return (
-        case.tested is not None
-        and case.family in GELLED
-        and any(judged.area in SET_AREAS and judged.severity is not Severity.UNSAFE for judged in found)
-    )
+def _judged(rule: Rule, finding: Finding, facts: Facts) -> Judged:
+    statement = facts.statement[rule.id]
+    return Judged(rule, finding, finding.severity or rule.severity, statement.area, statement.source)
 
 
 def _options_here(case: Case) -> list[Option]:
@@ -241,7 +236,7 @@ def _expected(
         followed = tested.same_formula or not tested.differences
         if followed:
             return tested.recipe.yield_count * tested.scale * JAR_ML[tested.recipe.yield_jar]
-    if family in GELLED and total is not None and solids is not None:
+    if family in GEL_FAMILIES and total is not None and solids is not None:
         done = yields.DONE_BUTTER if family == "fruit-butter" else yields.DONE_SPREAD
         return yields.spread_millilitres(total, solids, done)
     return None

@@ -10,6 +10,7 @@ from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.product import FAMILY_OF_ROLE, is_plain_food
+from service.core.rules.reading import GEL_FAMILIES
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -17,6 +18,7 @@ ACIDS_IN_ROW = {
     "bottled lemon juice": "lemon-juice",
     "vinegar, 5 percent": "vinegar",
 }
+JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
 CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
 
@@ -27,11 +29,24 @@ def is_covered(case: Case) -> bool:
 
 
 def _followed(case: Case) -> bool:
-    """A tested recipe's own formula, within what publications allow."""
+    """A tested recipe's own formula, within what publications allow; in a spread, within what its set rules judge."""
     tested = case.tested
     if tested is None or not tested.recipe.options or tested.recipe.product not in (None, case.product):
         return False
     return not not_allowed(case)
+
+
+def changes_to_the_set(case: Case) -> Iterator[Finding]:
+    """A spread's fruit, sugar, acid and pectin not as tested: nothing covers it, unless a set rule mends it."""
+    tested = case.tested
+    if not case.on_the_shelf or tested is None or case.family not in GEL_FAMILIES or not _followed(case):
+        return
+    for change in tested.differences:
+        if allowance(case, change) == JUDGED_BY_SET:
+            where = change.part.where if change.part else "#/ingredients"
+            yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
+    if tested.scale.low != 1:
+        yield Finding("Not the tested batch.", "Make the batch as printed, one after another.", "#/ingredients")
 
 
 def _plain(case: Case) -> bool:

@@ -1,6 +1,34 @@
 """Every rule of the kitchen, by hand, in the order a verdict shows them."""
 
-from service.core.rules import coverage
+from service.core.rules import (
+    acid,
+    altitude,
+    coverage,
+    equipment,
+    fat_and_dairy,
+    headspace,
+    heat,
+    ingredients,
+    jars_and_lids,
+    seal_and_storage,
+    substitution,
+    thickeners,
+    untested_food,
+)
 from service.core.rules.findings import Rule
 
-RULES: tuple[Rule, ...] = (*coverage.RULES,)
+RULES: tuple[Rule, ...] = (
+    *untested_food.RULES,
+    *acid.RULES,
+    *substitution.RULES,
+    *ingredients.RULES,
+    *thickeners.RULES,
+    *fat_and_dairy.RULES,
+    *heat.RULES,
+    *altitude.RULES,
+    *jars_and_lids.RULES,
+    *headspace.RULES,
+    *equipment.RULES,
+    *seal_and_storage.RULES,
+    *coverage.RULES,
+)
