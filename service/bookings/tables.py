@@ -1,23 +1,13 @@
 """The tables of bookings, what each claims, and what members were told about them."""
 
 from datetime import datetime
-from enum import StrEnum
 from uuid import UUID, uuid4
 
 from sqlalchemy import JSON, CheckConstraint, Index
 from sqlmodel import Field
 
-from service.core.scheduling.bookings import Step
+from service.core.scheduling.bookings import Status, Step
 from service.database.rows import Row, words
-
-
-class Status(StrEnum):
-    """What became of a booking. Only a confirmed one holds equipment."""
-
-    CONFIRMED = "confirmed"
-    DISPLACED = "displaced"
-    CANCELLED = "cancelled"
-    DONE = "done"
 
 
 class Booking(Row, table=True):

@@ -6,7 +6,7 @@ from uuid import UUID, uuid4
 from sqlalchemy import JSON, CheckConstraint, Index, text
 from sqlmodel import Field
 
-from service.core.scheduling.bookings import CannerKind, EquipmentKind
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.slots import Kind
 from service.database.rows import Row, words
 
@@ -55,7 +55,8 @@ class Opening(Row, table=True):
     __table_args__ = (
         CheckConstraint("weekday BETWEEN 0 AND 6", name="weekday_is_one_of_seven"),
         CheckConstraint(
-            "0 <= opens_minute AND opens_minute < closes_minute AND closes_minute <= 1440", name="opens_before_it_closes"
+            "0 <= opens_minute AND opens_minute < closes_minute AND closes_minute <= 1440",
+            name="opens_before_it_closes",
         ),
     )
 

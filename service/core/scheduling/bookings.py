@@ -7,28 +7,22 @@ from enum import StrEnum
 from itertools import pairwise
 from uuid import UUID
 
+from service.core.measures.jars import JAR_ML
 from service.core.refusals import Refused
+from service.core.scheduling.equipment import PRESSURE_KINDS, CannerKind, EquipmentKind
 from service.core.scheduling.slots import GRID_MINUTES, Lanes, Obstacle, Resource, in_the_way, next_free_min
 from service.core.scheduling.spans import Span, around, at_minute, common, minute_of
 
 MOST_HOURS = 24
 
 
-class EquipmentKind(StrEnum):
-    BURNER = "burner"
-    CANNER = "canner"
-    TABLE = "table"
-    RACK = "rack"
+class Status(StrEnum):
+    """What became of a booking. Only a confirmed one holds equipment, and a done one what is left of its time."""
 
-
-class CannerKind(StrEnum):
-    BOILING_WATER = "boiling-water"
-    ATMOSPHERIC_STEAM = "atmospheric-steam"
-    PRESSURE_DIAL = "pressure-dial"
-    PRESSURE_WEIGHTED = "pressure-weighted"
-
-
-PRESSURE_KINDS = frozenset({CannerKind.PRESSURE_DIAL, CannerKind.PRESSURE_WEIGHTED})
+    CONFIRMED = "confirmed"
+    DISPLACED = "displaced"
+    CANCELLED = "cancelled"
+    DONE = "done"
 
 
 class Step(StrEnum):
@@ -48,11 +42,11 @@ STEP_OF = {
     EquipmentKind.RACK: Step.REST,
 }
 
-_SAID = {
-    Obstacle.CLOSED: "The kitchen is closed for all or part of that time.",
-    Obstacle.OUT_OF_SERVICE: "This piece of equipment is out of service then.",
-    Obstacle.TAKEN: "Someone has booked this piece of equipment for all or part of that time.",
-    Obstacle.NO_BURNER: "This canner takes a burner along, and none is free then.",
+_REFUSALS = {
+    Obstacle.CLOSED: Refused("kitchen-closed", "The kitchen is closed for all or part of that time."),
+    Obstacle.OUT_OF_SERVICE: Refused("out-of-service", "This piece of equipment is out of service then."),
+    Obstacle.TAKEN: Refused("slot-taken", "Somebody has booked this piece of equipment for all or part of that time."),
+    Obstacle.NO_BURNER: Refused("slot-taken", "This canner takes a burner along, and none is free then."),
 }
 
 
@@ -96,6 +90,13 @@ class Wish:
     def span(self) -> Span:
         return around(self.starts_at, self.ends_at)
 
+    def windows(self, now: datetime, ahead_minutes: int) -> tuple[Span, Span]:
+        """What has to be known to decide: the wished time, and the time in which another may be offered."""
+        starts_min = self.span.starts_min
+        asked = Span(starts_min, min(max(self.span.ends_min, starts_min), starts_min + MOST_HOURS * 60))
+        from_min = max(starts_min, minute_of(now))
+        return asked, Span(from_min, from_min + ahead_minutes)
+
 
 @dataclass(frozen=True, slots=True)
 class Claim:
@@ -116,7 +117,7 @@ def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) 
     resource = _with_places(piece, wish.jars)
     why = _misshapen(wish, now) or _unfit(wish, piece) or _taken(wish, resource, open_spans)
     if why is None:
-        return _claims(replace(piece, resource=resource), wish)
+        return claims(replace(piece, resource=resource), wish)
     minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
     from_min = max(wish.span.starts_min, around(now, now).ends_min)
     later = tuple(
@@ -127,13 +128,34 @@ def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) 
     return replace(why, extra={**why.extra, "equipment_id": resource.equipment_id, "next_free_at": next_free_at})
 
 
+def claims(piece: Piece, wish: Wish) -> tuple[Claim, ...]:
+    """The piece itself, and the burner it takes along."""
+    step = STEP_OF[piece.kind]
+    attended = piece.kind in (EquipmentKind.BURNER, EquipmentKind.TABLE) or piece.needs_training
+    found = [_claim(piece.resource, step, wish, unit_fixed=True, attended=attended)]
+    for companion in piece.resource.companions or ():
+        if companion.free_lanes(wish.span):
+            found.append(_claim(companion, step, wish, unit_fixed=False, attended=False))
+            break
+    return tuple(found)
+
+
+def cancellation(status: Status) -> Refused | None:
+    """Why a booking can't be cancelled any more, if it can't."""
+    if status is Status.CANCELLED:
+        return Refused("already-cancelled", "This booking was cancelled before.")
+    if status is Status.DONE:
+        return Refused("not-now", "What was booked has been done.")
+    return None
+
+
 def _misshapen(wish: Wish, now: datetime) -> Refused | None:
     if wish.ends_at <= wish.starts_at:
-        return Refused("ends-before-starts", "A booking has to end after it starts.")
+        return Refused("ends-before-start", "A booking has to end after it starts.")
     if at_minute(wish.span.starts_min) != wish.starts_at or at_minute(wish.span.ends_min) != wish.ends_at:
-        return Refused("not-whole-minutes", "Bookings start and end on whole minutes.")
+        return Refused("not-possible", "Bookings start and end on whole minutes.")
     if wish.span.minutes > MOST_HOURS * 60:
-        return Refused("too-long", f"A booking lasts at most {MOST_HOURS} hours.")
+        return Refused("not-possible", f"A booking lasts at most {MOST_HOURS} hours.")
     if wish.span.starts_min < minute_of(now) and not wish.in_the_past_too:
         return Refused("in-the-past", "This time has already begun; only a coordinator can enter it afterwards.")
     return None
@@ -142,11 +164,13 @@ def _misshapen(wish: Wish, now: datetime) -> Refused | None:
 def _unfit(wish: Wish, piece: Piece) -> Refused | None:
     """What speaks against these jars, this recipe or this member on this equipment at any time."""
     if wish.standing is not None and not wish.standing.allows_canning(acknowledged=wish.acknowledged):
-        return Refused("recipe-not-ready", "The check of this revision doesn't say that it is ready to be canned.")
+        return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
+    if not wish.jars.keys() <= JAR_ML.keys():
+        return Refused("not-possible", f"The jar sizes known here: {', '.join(JAR_ML)}.")
     if piece.kind is EquipmentKind.CANNER and not wish.jars.keys() <= (piece.capacity or {}).keys():
-        return Refused("jar-size-not-held", "This canner doesn't take jars of that size.")
+        return Refused("does-not-fit", "This canner doesn't take jars of that size.")
     if piece.kind is EquipmentKind.RACK and sum(wish.jars.values()) > piece.resource.lanes:
-        return Refused("too-many-jars", "The rack has fewer places than there are jars.")
+        return Refused("does-not-fit", "The rack has fewer places than there are jars.")
     if piece.needs_training and not wish.signed_off:
         return Refused("sign-off-missing", "A pressure canner needs a trainer's sign-off that is valid on that day.")
     return None
@@ -154,24 +178,13 @@ def _unfit(wish: Wish, piece: Piece) -> Refused | None:
 
 def _taken(wish: Wish, resource: Resource, open_spans: tuple[Span, ...]) -> Refused | None:
     obstacle = in_the_way(resource, common(open_spans, (wish.span,)), wish.span.minutes)
-    return Refused(obstacle.value, _SAID[obstacle]) if obstacle else None
+    return _REFUSALS[obstacle] if obstacle else None
 
 
 def _with_places(piece: Piece, jars: Mapping[str, int]) -> Resource:
     """A rack gives a place to each jar; without a count, and for any other equipment, the whole of it is taken."""
     by_the_jar = piece.kind is EquipmentKind.RACK and 0 < sum(jars.values()) <= piece.resource.lanes
     return replace(piece.resource, needs_lanes=sum(jars.values()) if by_the_jar else piece.resource.lanes)
-
-
-def _claims(piece: Piece, wish: Wish) -> tuple[Claim, ...]:
-    step = STEP_OF[piece.kind]
-    attended = piece.kind in (EquipmentKind.BURNER, EquipmentKind.TABLE) or piece.needs_training
-    own = _claim(piece.resource, step, wish, unit_fixed=True, attended=attended)
-    companions = (companion for companion in piece.resource.companions or () if companion.free_lanes(wish.span))
-    taken_along = (
-        [_claim(next(companions), step, wish, unit_fixed=False, attended=False)] if piece.resource.companions else []
-    )
-    return (own, *taken_along)
 
 
 def _claim(resource: Resource, step: Step, wish: Wish, *, unit_fixed: bool, attended: bool) -> Claim:

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import pairwise
 
 from service.core.refusals import Refused
-from service.core.scheduling.spans import MINUTES_PER_DAY, Span, around, at_minute, common, union
+from service.core.scheduling.spans import MINUTES_PER_DAY, Span, around, at_minute, common, minute_of, union
 
 ONE_SECOND = timedelta(seconds=1)
 
@@ -28,10 +28,10 @@ def week(openings: Iterable[Opening]) -> Week | Refused:
     ordered = tuple(sorted(openings))
     for opening in ordered:
         if not 0 <= opening.opens_minute < opening.closes_minute <= MINUTES_PER_DAY:
-            return Refused("ends-before-starts", "The kitchen can't close before it opens.")
+            return Refused("ends-before-start", "The kitchen can't close before it opens.")
     for earlier, later in pairwise(ordered):
         if earlier.weekday == later.weekday and later.opens_minute < earlier.closes_minute:
-            return Refused("hours-overlap", "Two openings of one weekday overlap.")
+            return Refused("not-possible", "Two openings of one weekday overlap.")
     return ordered
 
 
@@ -42,13 +42,11 @@ def moment(local: datetime, zone: tzinfo) -> datetime | Refused:
         return earlier
     if _shows(earlier, local, zone):
         either = " or ".join(reading.astimezone(zone).isoformat() for reading in (earlier, later))
-        return Refused("local-time-twice", f"The clock shows this time twice that night; send the offset: {either}.")
+        return Refused("not-possible", f"The clock shows this time twice that night; send the offset: {either}.")
     next_at = _change_between(later, earlier, zone)
-    return Refused(
-        "no-such-local-time",
-        f"The clock skips this time; the next one it shows is {next_at.astimezone(zone).isoformat()}.",
-        {"next_at": next_at},
-    )
+    next_local = next_at.astimezone(zone).isoformat()
+    detail = f"The clocks skip this time; the next there is is {next_local}."
+    return Refused("no-such-local-time", detail, {"next_local_time": next_local})
 
 
 def open_spans(week: Week, zone: tzinfo, window: Span) -> tuple[Span, ...]:
@@ -69,6 +67,11 @@ def open_spans(week: Week, zone: tzinfo, window: Span) -> tuple[Span, ...]:
                 closes_at = _reading(midnight + timedelta(minutes=opening.closes_minute), zone, last=True)
                 found.append(around(opens_at, closes_at))
     return common(union(found), (window,))
+
+
+def end_of_day(day: date, zone: tzinfo) -> int:
+    """The minute at which a local day is over."""
+    return minute_of(_reading(datetime.combine(day + timedelta(days=1), time.min), zone, last=False))
 
 
 def _readings(local: datetime, zone: tzinfo) -> tuple[datetime, datetime]:

@@ -22,12 +22,14 @@ class Kind(StrEnum):
 
 
 class Obstacle(StrEnum):
-    """What can stand in the way; also the code of the refusal."""
+    """What can stand in the way."""
 
-    CLOSED = "closed"
+    CLOSED = "kitchen-closed"
     OUT_OF_SERVICE = "out-of-service"
     TAKEN = "slot-taken"
     NO_BURNER = "no-burner-free"
+    SIGN_OFF = "sign-off-missing"
+    NONE_HERE = "none-here"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,18 +77,12 @@ class Slot:
     equipment_id: UUID
 
 
-@dataclass(frozen=True, slots=True)
-class Blocked:
-    """Why one piece of equipment has no slot, and when the next one after the searched time begins."""
+def openings(places: Iterable[tuple[Resource, tuple[Span, ...]]], minutes: int, limit: int) -> tuple[Slot, ...]:
+    """The first slots of this length on the five-minute grid, earliest first; each may be booked as it stands.
 
-    equipment_id: UUID
-    obstacle: Obstacle
-    next_free_min: int | None
-
-
-def openings(resources: Iterable[Resource], open_spans: tuple[Span, ...], minutes: int, limit: int) -> tuple[Slot, ...]:
-    """The first slots of this length on the five-minute grid, earliest first; each may be booked as it stands."""
-    return tuple(islice(merge(*(_slots(resource, open_spans, minutes) for resource in resources)), limit))
+    Each resource comes with the spans it may be used in.
+    """
+    return tuple(islice(merge(*(_slots(resource, usable, minutes) for resource, usable in places)), limit))
 
 
 def next_free_min(resource: Resource, open_spans: tuple[Span, ...], minutes: int) -> int | None:

@@ -8,6 +8,7 @@ from itertools import groupby
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 ONE_MINUTE = timedelta(minutes=1)
 MINUTES_PER_DAY = 24 * 60
+LAST_MINUTE = 2**31 - 1  # the latest the databases hold
 
 
 @dataclass(frozen=True, slots=True, order=True)

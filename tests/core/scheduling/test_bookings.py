@@ -8,7 +8,8 @@ from uuid import UUID
 import pytest
 
 from service.core.refusals import Refused
-from service.core.scheduling.bookings import CannerKind, EquipmentKind, Piece, Standing, Step, Wish, book
+from service.core.scheduling.bookings import Piece, Standing, Step, Wish, book
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import Span, minute_of
 
@@ -67,13 +68,13 @@ def test_a_booking_may_begin_in_the_minute_that_runs() -> None:
 @pytest.mark.parametrize(
     ("asked", "code", "next_free_at"),
     [
-        pytest.param(wish(at(13), at(12)), "ends-before-starts", at(13), id="ends before it starts"),
-        pytest.param(wish(at(12), at(12)), "ends-before-starts", at(12), id="lasts no time"),
-        pytest.param(wish(at(12), at(13, second=1)), "not-whole-minutes", at(12), id="has seconds"),
-        pytest.param(wish(at(12), at(12, 1, day=15)), "too-long", at(12), id="lasts a minute over a day"),
+        pytest.param(wish(at(13), at(12)), "ends-before-start", at(13), id="ends before it starts"),
+        pytest.param(wish(at(12), at(12)), "ends-before-start", at(12), id="lasts no time"),
+        pytest.param(wish(at(12), at(13, second=1)), "not-possible", at(12), id="has seconds"),
+        pytest.param(wish(at(12), at(12, 1, day=15)), "not-possible", at(12), id="lasts a minute over a day"),
         pytest.param(wish(at(8), at(9)), "in-the-past", at(9, 5), id="began before now"),
-        pytest.param(wish(at(19), at(21)), "closed", at(8, day=15), id="runs into the night"),
-        pytest.param(wish(at(3, day=15), at(4, day=15)), "closed", at(8, day=15), id="at night"),
+        pytest.param(wish(at(19), at(21)), "kitchen-closed", at(8, day=15), id="runs into the night"),
+        pytest.param(wish(at(3, day=15), at(4, day=15)), "kitchen-closed", at(8, day=15), id="at night"),
     ],
 )
 def test_a_wish_of_the_wrong_shape_or_hour_is_refused_with_the_next_free_time(
@@ -89,7 +90,7 @@ def test_a_wish_of_the_wrong_shape_or_hour_is_refused_with_the_next_free_time(
         (Kind.BOOKING, "slot-taken"),
         (Kind.HOLD, "slot-taken"),
         (Kind.OUTAGE, "out-of-service"),
-        (Kind.CLOSURE, "closed"),
+        (Kind.CLOSURE, "kitchen-closed"),
     ],
 )
 def test_whatever_occupies_the_time_is_named(kind: Kind, code: str) -> None:
@@ -133,7 +134,7 @@ def test_only_a_revision_that_is_ready_is_canned(standing: Standing, acknowledge
     if booked:
         assert not isinstance(book(asked, canner(), OPEN, NOW), Refused)
     else:
-        assert refusal(asked, canner()) == ("recipe-not-ready", at(12))
+        assert refusal(asked, canner()) == ("not-ready", at(12))
 
 
 @pytest.mark.parametrize(
@@ -146,7 +147,7 @@ def test_only_a_revision_that_is_ready_is_canned(standing: Standing, acknowledge
 def test_a_canner_takes_the_sizes_it_has_a_capacity_for(jars: Mapping[str, int], booked: bool) -> None:
     answer = book(wish(jars=jars), canner(), OPEN, NOW)
     assert isinstance(answer, Refused) != booked
-    assert booked or refusal(wish(jars=jars), canner())[0] == "jar-size-not-held"
+    assert booked or refusal(wish(jars=jars), canner())[0] == "does-not-fit"
 
 
 def test_a_rack_gives_each_jar_a_place_around_those_already_there() -> None:
@@ -160,7 +161,7 @@ def test_a_rack_with_too_few_places_left_is_taken() -> None:
 
 
 def test_a_rack_with_too_few_places_at_all_says_so() -> None:
-    assert refusal(wish(jars={"pint": 11}), rack())[0] == "too-many-jars"
+    assert refusal(wish(jars={"pint": 11}), rack())[0] == "does-not-fit"
 
 
 def test_a_rack_booked_without_jars_is_taken_whole() -> None:
@@ -181,12 +182,12 @@ def test_a_canner_that_needs_one_takes_the_first_free_burner_along() -> None:
 
 def test_a_canner_that_needs_a_burner_waits_for_one() -> None:
     taken = Resource(UUID(int=8), busy=(busy(at(12), at(13)),))
-    assert refusal(wish(), canner(burners=(taken,))) == ("no-burner-free", at(13))
-    assert refusal(wish(), canner(burners=())) == ("no-burner-free", None)
+    assert refusal(wish(), canner(burners=(taken,))) == ("slot-taken", at(13))
+    assert refusal(wish(), canner(burners=())) == ("slot-taken", None)
 
 
 def test_in_a_kitchen_that_never_opens_nothing_is_ever_free() -> None:
-    assert refusal(wish(), canner(), ()) == ("closed", None)
+    assert refusal(wish(), canner(), ()) == ("kitchen-closed", None)
 
 
 def test_the_next_free_time_lies_ahead_even_of_a_wish_in_the_past() -> None:

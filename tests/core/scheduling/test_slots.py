@@ -83,7 +83,7 @@ def slow_openings(found: list[Resource], open_spans: list[Span], minutes: int, l
 def test_the_finder_agrees_with_its_slow_twin(
     found: tuple[Resource, ...], open_spans: list[Span], minutes: int, limit: int
 ) -> None:
-    quick = openings(found, union(open_spans), minutes, limit)
+    quick = openings([(resource, union(open_spans)) for resource in found], minutes, limit)
     assert list(quick) == slow_openings(list(found), open_spans, minutes, limit)
 
 

@@ -1,0 +1,335 @@
+"""What is sent and answered about free time, bookings, outages and closures."""
+
+import re
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, WithJsonSchema
+
+from service.bookings import store
+from service.core.scheduling.bookings import Status, Step
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.slots import Obstacle
+from service.equipment.bodies import EquipmentAnswer
+from service.web.bodies import Answer, Body, example
+from service.web.types import FIRST_YEAR, LAST_YEAR, Flag, Id, Text, Timestamp, Whole
+
+A_BOOKING = "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10"
+A_CANNER = "2c5b1d6e-1f0a-4d57-9a3e-8b6a4f0c7d31"
+A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
+SOME_TIME = {"starts_at": "2027-08-14T16:00:00Z", "ends_at": "2027-08-14T17:30:00Z"}
+A_CLAIM = {"step": "process", "equipment_id": A_CANNER, "unit_fixed": True, **SOME_TIME, "attended": False}
+BOOKED = {
+    "id": A_BOOKING,
+    "member_id": A_MEMBER,
+    "status": "confirmed",
+    "purpose": "Plum jam",
+    "recipe_id": None,
+    "revision": None,
+    "jars": [{"size": "half-pint", "count": 8}],
+    **SOME_TIME,
+    "claims": [A_CLAIM],
+}
+LOST = {"booking_id": A_BOOKING, "member_id": A_MEMBER, "member_name": "Ada", **SOME_TIME, "purpose": "Plum jam"}
+
+Reason = Annotated[Text, Field(min_length=1, max_length=500)]
+Purpose = Annotated[Text, Field(min_length=1, max_length=500)]
+_LOCAL = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", re.ASCII)
+
+
+def _read_local(value: object) -> datetime:
+    if not isinstance(value, str) or not _LOCAL.fullmatch(value):
+        raise ValueError("A local time is written like 2027-12-24T12:00.")
+    try:
+        local = datetime.fromisoformat(value)
+    except ValueError:
+        raise ValueError("There is no such time.") from None
+    if not FIRST_YEAR <= local.year <= LAST_YEAR:
+        raise ValueError(f"A time lies between {FIRST_YEAR} and {LAST_YEAR}.")
+    return local
+
+
+LocalTime = Annotated[
+    datetime,
+    BeforeValidator(_read_local),
+    WithJsonSchema({"type": "string", "examples": ["2027-12-24T12:00"]}),
+]
+"""What the clock on the kitchen's wall shows."""
+
+
+class SlotSearch(Body):
+    """When could I have one of these for so long?"""
+
+    model_config = example(
+        equipment_kind="canner",
+        canner_kind="boiling-water",
+        minutes=60,
+        not_before="2027-08-14T14:00:00Z",
+        not_after="2027-08-16T02:00:00Z",
+        limit=5,
+    )
+
+    equipment_kind: EquipmentKind
+    canner_kind: CannerKind | None = None
+    minutes: Annotated[Whole, Field(ge=1, le=1440)]
+    not_before: Timestamp | None = None
+    "now, if none is sent"
+    not_after: Timestamp | None = None
+    "the latest end; two weeks later, if none is sent"
+    limit: Annotated[Whole, Field(ge=1, le=100)] = 10
+
+
+class ClaimAnswer(Answer):
+    """A piece of equipment for one step. A unit that isn't fixed may change to an identical one until the day."""
+
+    model_config = example(**A_CLAIM)
+
+    step: Step
+    equipment_id: Id
+    unit_fixed: bool
+    starts_at: Timestamp
+    ends_at: Timestamp
+    attended: bool
+
+
+class SlotOption(Answer):
+    """A time at which everything is free; it can be booked as it stands."""
+
+    model_config = example(**SOME_TIME, claims=[A_CLAIM])
+
+    starts_at: Timestamp
+    ends_at: Timestamp
+    claims: tuple[ClaimAnswer, ...]
+
+
+class BlockedBy(Answer):
+    """What stands in the way of one piece of equipment, and when nothing does any more."""
+
+    model_config = example(equipment_id=A_CANNER, obstacle="slot-taken", next_free_at="2027-08-16T14:00:00Z")
+
+    equipment_id: Id | None
+    obstacle: Obstacle
+    next_free_at: Timestamp | None
+
+
+class SlotsFound(Answer):
+    """Options, earliest first; or, if there are none, why."""
+
+    model_config = example(options=[{**SOME_TIME, "claims": [A_CLAIM]}], blocked_by=[])
+
+    options: tuple[SlotOption, ...]
+    blocked_by: tuple[BlockedBy, ...]
+
+
+class JarsBooked(Body):
+    """How many jars of one size."""
+
+    model_config = example(size="half-pint", count=8)
+
+    size: Annotated[Text, Field(min_length=1, max_length=40)]
+    count: Annotated[Whole, Field(ge=1, le=10_000)]
+
+
+class NewBooking(Body):
+    """A piece of equipment to have for a time, and what for."""
+
+    model_config = example(
+        equipment_id=A_CANNER, **SOME_TIME, purpose="Plum jam", jars=[{"size": "half-pint", "count": 8}]
+    )
+
+    equipment_id: Id
+    starts_at: Timestamp
+    ends_at: Timestamp
+    purpose: Purpose
+    recipe_id: Id | None = None
+    revision: Annotated[Whole, Field(ge=1)] | None = None
+    jars: Annotated[tuple[JarsBooked, ...], Field(max_length=20)] = ()
+    acknowledged: Flag = False
+    "that the check found something about the quality of the food, and it is to be canned all the same"
+    member_id: Id | None = None
+    "for coordinators, who may book for somebody else"
+
+    def jars_by_size(self) -> dict[str, int]:
+        """Count each size once."""
+        return {each.size: sum(one.count for one in self.jars if one.size == each.size) for each in self.jars}
+
+
+class BookingAnswer(Answer):
+    """A booking and what it claims."""
+
+    model_config = example(**BOOKED)
+
+    id: Id
+    member_id: Id
+    status: Status
+    purpose: str
+    recipe_id: Id | None
+    revision: int | None
+    jars: tuple[JarsBooked, ...]
+    starts_at: Timestamp
+    ends_at: Timestamp
+    claims: tuple[ClaimAnswer, ...]
+
+    @classmethod
+    def of(cls, kept: store.Kept) -> "BookingAnswer":
+        """Put the rows together."""
+        row = kept.booking
+        return cls(
+            id=row.id,
+            member_id=row.member_id,
+            status=row.status,
+            purpose=row.purpose,
+            recipe_id=row.recipe_id,
+            revision=row.revision,
+            jars=tuple(JarsBooked(size=size, count=count) for size, count in row.jars.items()),
+            starts_at=row.starts_at,
+            ends_at=row.ends_at,
+            claims=tuple(ClaimAnswer.model_validate(claim) for claim in kept.claims),
+        )
+
+
+class BookingList(Answer):
+    """A page of bookings, earliest first."""
+
+    model_config = example(items=[BOOKED], next_cursor=None)
+
+    items: tuple[BookingAnswer, ...]
+    next_cursor: str | None
+
+
+class DisplacedBooking(Answer):
+    """A booking that lost its equipment, and whose it was. Its member was told."""
+
+    model_config = example(**LOST)
+
+    booking_id: Id
+    member_id: Id
+    member_name: str
+    starts_at: Timestamp
+    ends_at: Timestamp
+    purpose: str
+
+    @classmethod
+    def of(cls, each: store.Displaced) -> "DisplacedBooking":
+        """Name the booking and its member."""
+        row = each.booking
+        return cls(
+            booking_id=row.id,
+            member_id=row.member_id,
+            member_name=each.member_name,
+            starts_at=row.starts_at,
+            ends_at=row.ends_at,
+            purpose=row.purpose,
+        )
+
+
+def displaced(found: Iterable[store.Displaced]) -> tuple[DisplacedBooking, ...]:
+    """Write the displaced bookings as they are answered."""
+    return tuple(DisplacedBooking.of(each) for each in found)
+
+
+class ChangedEquipment(EquipmentAnswer):
+    """A piece of equipment after a change, and the bookings the change displaced."""
+
+    displaced: tuple[DisplacedBooking, ...]
+
+    @classmethod
+    def of(cls, row: object, lost: Iterable[store.Displaced]) -> "ChangedEquipment":
+        """Put the equipment and the bookings together."""
+        equipment = EquipmentAnswer.model_validate(row)
+        return cls(**equipment.model_dump(), displaced=displaced(lost))
+
+
+class NewOutage(Body):
+    """A time at which a piece of equipment can't be used."""
+
+    model_config = example(**SOME_TIME, reason="The gauge reads high; it goes to be tested.")
+
+    starts_at: Timestamp
+    ends_at: Timestamp
+    reason: Reason
+
+
+class OutageAnswer(Answer):
+    """An outage, and the bookings it displaced."""
+
+    model_config = example(
+        id="7e9f5f0c-8a41-4a3c-9a55-3e1b7c0d2f66",
+        equipment_id=A_CANNER,
+        **SOME_TIME,
+        reason="The gauge reads high; it goes to be tested.",
+        displaced=[LOST],
+    )
+
+    id: Id
+    equipment_id: Id
+    starts_at: Timestamp
+    ends_at: Timestamp
+    reason: str
+    displaced: tuple[DisplacedBooking, ...]
+
+
+class NewClosure(Body):
+    """A time at which the kitchen is closed: two moments, or two times by the clock on its wall."""
+
+    model_config = example(starts_local="2027-12-24T12:00", ends_local="2027-12-27T00:00", reason="Holidays")
+
+    starts_at: Timestamp | None = None
+    ends_at: Timestamp | None = None
+    starts_local: LocalTime | None = None
+    ends_local: LocalTime | None = None
+    reason: Reason
+
+
+class ClosureAnswer(Answer):
+    """A closure."""
+
+    model_config = example(id="4bb5b8a7-62f0-4a86-9b1f-6f5b1c9e8d02", **SOME_TIME, reason="Holidays")
+
+    id: Id
+    starts_at: Timestamp
+    ends_at: Timestamp
+    reason: str
+
+
+class NewClosureAnswer(ClosureAnswer):
+    """A closure, and the bookings it displaced."""
+
+    model_config = example(id="4bb5b8a7-62f0-4a86-9b1f-6f5b1c9e8d02", **SOME_TIME, reason="Holidays", displaced=[LOST])
+
+    displaced: tuple[DisplacedBooking, ...]
+
+
+class ClosureList(Answer):
+    """A page of closures, earliest first."""
+
+    model_config = example(items=[], next_cursor=None)
+
+    items: tuple[ClosureAnswer, ...]
+    next_cursor: str | None
+
+
+class NoticeAnswer(Answer):
+    """What a member was told."""
+
+    model_config = example(
+        id="f3a1c1de-31a4-4c8f-8d5e-9d5fd2a9c2b7",
+        booking_id=A_BOOKING,
+        message="Your booking was displaced. Blue kettle is out of service: the gauge reads high.",
+        told_at="2027-08-13T09:00:00Z",
+    )
+
+    id: Id
+    booking_id: Id
+    message: str
+    told_at: Timestamp
+
+
+class NoticeList(Answer):
+    """A page of notices, newest first."""
+
+    model_config = example(items=[], next_cursor=None)
+
+    items: tuple[NoticeAnswer, ...]
+    next_cursor: str | None

@@ -1,0 +1,304 @@
+"""The routes of bookings, and of what comes between them."""
+
+from datetime import datetime
+from typing import Annotated
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from fastapi import Query, Response
+
+from service.bookings import bodies, store
+from service.core.refusals import Refused
+from service.core.scheduling import bookings, hours, searches
+from service.core.scheduling.equipment import interruption, senseless
+from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of, union
+from service.equipment import store as equipment
+from service.equipment.bodies import EquipmentChange
+from service.members import store as members
+from service.recipes import store as recipes
+from service.web import (
+    Caller,
+    Coordinator,
+    IfMatch,
+    Member,
+    Now,
+    Page,
+    Problem,
+    Reading,
+    Routes,
+    Writing,
+    problems,
+    stale,
+    tag,
+)
+from service.web.types import Id, Timestamp
+
+router = Routes("/v1", "bookings")
+
+LOOK_AHEAD_MINUTES = 28 * 1440  # how far ahead a next free time is looked for
+
+
+@router.post("/slot-searches")
+def search_slots(wish: bodies.SlotSearch, caller: Member, session: Reading, now: Now) -> bodies.SlotsFound:
+    """Find the first times at which a piece of equipment of some kind is free."""
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    within = searches.window(wish.not_before, wish.not_after, now)
+    if isinstance(within, Refused):
+        raise Problem.of(within)
+    known = Span(within.starts_min, within.ends_min + LOOK_AHEAD_MINUTES)
+    pieces = [
+        equipment.as_piece(session, row, [known])
+        for row in equipment.equipment(session, caller.kitchen_id)
+        if row.kind is wish.equipment_kind and wish.canner_kind in (None, row.canner_kind)
+    ]
+    week, _ = equipment.week(session, caller.kitchen_id)
+    trained_on = store.trained_until(session, caller.id)
+    trained_until_min = hours.end_of_day(trained_on, zone) if trained_on else 0
+    open_spans = hours.open_spans(week, zone, known)
+    found = searches.search(pieces, open_spans, within, wish.minutes, wish.limit, trained_until_min)
+    return bodies.SlotsFound.model_validate(found)
+
+
+@router.post("/bookings", status_code=201, responses=problems(403, 404, 409))
+def book(
+    new: bodies.NewBooking, caller: Member, session: Writing, now: Now, response: Response
+) -> bodies.BookingAnswer:
+    """Book a piece of equipment."""
+    member_id = _booked_for(new, caller, session)
+    row = equipment.piece(session, caller.kitchen_id, new.equipment_id)
+    if row is None:
+        raise Problem.not_found()
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    trained_on = store.trained_until(session, member_id)
+    wish = bookings.Wish(
+        starts_at=new.starts_at,
+        ends_at=new.ends_at,
+        jars=new.jars_by_size(),
+        standing=_standing(new, caller, session),
+        acknowledged=new.acknowledged,
+        signed_off=trained_on is not None and new.starts_at.astimezone(zone).date() <= trained_on,
+        in_the_past_too=caller.is_coordinator,
+    )
+    windows = wish.windows(now, LOOK_AHEAD_MINUTES)
+    week, _ = equipment.week(session, caller.kitchen_id)
+    open_spans = union(span for window in windows for span in hours.open_spans(week, zone, window))
+    claims = bookings.book(wish, equipment.as_piece(session, row, windows), open_spans, now)
+    if isinstance(claims, Refused):
+        raise Problem.of(claims)
+    kept = store.add(
+        session,
+        claims,
+        kitchen_id=caller.kitchen_id,
+        member_id=member_id,
+        purpose=new.purpose,
+        recipe_id=new.recipe_id,
+        revision=new.revision,
+        jars=new.jars_by_size(),
+        starts_at=new.starts_at,
+        ends_at=new.ends_at,
+        booked_by=caller.id,
+        booked_at=now,
+    )
+    if isinstance(kept, Refused):
+        raise Problem.of(kept)
+    response.headers["Location"] = f"/v1/bookings/{kept.booking.id}"
+    return bodies.BookingAnswer.of(kept)
+
+
+@router.get("/bookings")
+def list_bookings(
+    caller: Member,
+    session: Reading,
+    page: Page,
+    from_at: Annotated[Timestamp | None, Query(alias="from")] = None,
+    to_at: Annotated[Timestamp | None, Query(alias="to")] = None,
+    equipment_id: Id | None = None,
+    member_id: Id | None = None,
+) -> bodies.BookingList:
+    """List bookings that touch the time between, earliest first: one's own, or everybody's for a coordinator."""
+    whose = [member_id] if member_id else []
+    if not caller.is_coordinator:
+        whose.append(caller.id)
+    after = page.after(Timestamp, Id)
+    rows = store.bookings_between(session, caller.kitchen_id, from_at, to_at, equipment_id, whose, after, page.limit)
+    items, next_cursor = page.page(rows, place=lambda kept: (kept.booking.starts_at, kept.booking.id))
+    return bodies.BookingList(items=tuple(bodies.BookingAnswer.of(kept) for kept in items), next_cursor=next_cursor)
+
+
+@router.get("/bookings/{booking_id}", responses=problems(404))
+def get_booking(booking_id: Id, caller: Member, session: Reading) -> bodies.BookingAnswer:
+    """Read one booking."""
+    return bodies.BookingAnswer.of(_booking(session, caller, booking_id))
+
+
+@router.post("/bookings/{booking_id}/cancellation", responses=problems(404, 409))
+def cancel_booking(booking_id: Id, caller: Member, session: Writing) -> bodies.BookingAnswer:
+    """Give back what a booking holds."""
+    kept = _booking(session, caller, booking_id)
+    refused = bookings.cancellation(kept.booking.status)
+    if refused:
+        raise Problem.of(refused)
+    store.cancel(session, kept.booking)
+    return bodies.BookingAnswer.of(kept)
+
+
+@router.get("/notices")
+def list_notices(caller: Member, session: Reading, page: Page) -> bodies.NoticeList:
+    """List what one was told about one's bookings, newest first."""
+    rows = store.notices(session, caller.id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.told_at, row.id))
+    return bodies.NoticeList(
+        items=tuple(bodies.NoticeAnswer.model_validate(row) for row in items), next_cursor=next_cursor
+    )
+
+
+@router.patch("/equipment/{equipment_id}", responses=problems(403, 404, 412, 428))
+def change_equipment(
+    equipment_id: Id,
+    change: EquipmentChange,
+    caller: Coordinator,
+    version: IfMatch,
+    session: Writing,
+    now: Now,
+    response: Response,
+) -> bodies.ChangedEquipment:
+    """Change a piece of equipment; taken out of service, it displaces every booking that lies ahead."""
+    row = equipment.piece(session, caller.kitchen_id, equipment_id)
+    if row is None:
+        raise Problem.not_found()
+    values = {name: value for name, value in change.model_dump().items() if value is not None}
+    capacity, needs_burner = values.get("capacity", row.capacity), values.get("needs_burner", row.needs_burner)
+    nonsense = senseless(row.kind, row.canner_kind, capacity, row.places, needs_burner=needs_burner)
+    if nonsense:
+        raise Problem.of(nonsense)
+    if not equipment.edit(session, row, version, values):
+        raise stale()
+    ahead = Span(minute_of(now), minute_of(now) if row.in_service else LAST_MINUTE)
+    lost = store.displace(session, [row], ahead, f"{row.name} is out of service.", now)
+    tag(response, row.version)
+    return bodies.ChangedEquipment.of(row, lost)
+
+
+@router.post("/equipment/{equipment_id}/outages", status_code=201, responses=problems(403, 404))
+def report_outage(
+    equipment_id: Id, new: bodies.NewOutage, caller: Coordinator, session: Writing, now: Now
+) -> bodies.OutageAnswer:
+    """Take a piece of equipment out of use for a time; bookings in the way are displaced and their members told."""
+    row = equipment.piece(session, caller.kitchen_id, equipment_id)
+    if row is None:
+        raise Problem.not_found()
+    span = interruption(new.starts_at, new.ends_at, now)
+    if isinstance(span, Refused):
+        raise Problem.of(span)
+    outage = equipment.add_outage(session, row.id, new.starts_at, new.ends_at, new.reason)
+    lost = store.displace(session, [row], span, f"{row.name} is out of service: {new.reason}", now)
+    equipment.lay_blocks(session, [row], span.starts_min)
+    return bodies.OutageAnswer(
+        id=outage.id,
+        equipment_id=row.id,
+        starts_at=outage.starts_at,
+        ends_at=outage.ends_at,
+        reason=outage.reason,
+        displaced=bodies.displaced(lost),
+    )
+
+
+@router.get("/closures")
+def list_closures(caller: Member, session: Reading, page: Page) -> bodies.ClosureList:
+    """List the times at which the kitchen is closed against its usual hours, earliest first."""
+    rows = equipment.closures(session, caller.kitchen_id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.starts_at, row.id))
+    return bodies.ClosureList(
+        items=tuple(bodies.ClosureAnswer.model_validate(row) for row in items), next_cursor=next_cursor
+    )
+
+
+@router.post("/closures", status_code=201, responses=problems(403))
+def close_kitchen(
+    new: bodies.NewClosure, caller: Coordinator, session: Writing, now: Now, response: Response
+) -> bodies.NewClosureAnswer:
+    """Close the kitchen for a time; bookings in the way are displaced and their members told."""
+    starts_at, ends_at = _ends(new, ZoneInfo(caller.kitchen.time_zone))
+    span = interruption(starts_at, ends_at, now)
+    if isinstance(span, Refused):
+        raise Problem.of(span)
+    rows = equipment.equipment(session, caller.kitchen_id)
+    closure = equipment.add_closure(session, caller.kitchen_id, starts_at, ends_at, new.reason)
+    lost = store.displace(session, rows, span, f"The kitchen is closed: {new.reason}", now)
+    equipment.lay_blocks(session, rows, span.starts_min)
+    response.headers["Location"] = f"/v1/closures/{closure.id}"
+    tag(response, closure.version)
+    return bodies.NewClosureAnswer(
+        id=closure.id,
+        starts_at=closure.starts_at,
+        ends_at=closure.ends_at,
+        reason=closure.reason,
+        displaced=bodies.displaced(lost),
+    )
+
+
+@router.get("/closures/{closure_id}", responses=problems(404))
+def get_closure(closure_id: Id, caller: Member, session: Reading, response: Response) -> bodies.ClosureAnswer:
+    """Read one closure."""
+    row = equipment.closure(session, caller.kitchen_id, closure_id)
+    if row is None:
+        raise Problem.not_found()
+    tag(response, row.version)
+    return bodies.ClosureAnswer.model_validate(row)
+
+
+@router.delete("/closures/{closure_id}", status_code=204, responses=problems(403, 404, 412, 428))
+def open_kitchen(closure_id: Id, caller: Coordinator, version: IfMatch, session: Writing, now: Now) -> None:
+    """Open the kitchen after all; displaced bookings stay displaced."""
+    row = equipment.closure(session, caller.kitchen_id, closure_id)
+    if row is None:
+        raise Problem.not_found()
+    if not equipment.remove_closure(session, row, version):
+        raise stale()
+    equipment.lay_blocks(session, equipment.equipment(session, caller.kitchen_id), minute_of(now))
+
+
+def _booked_for(new: bodies.NewBooking, caller: Caller, session: Writing) -> UUID:
+    if new.member_id in (None, caller.id):
+        return caller.id
+    if not caller.is_coordinator:
+        raise Problem("role-needed", "Only a coordinator books for somebody else.")
+    member = new.member_id and members.member(session, caller.kitchen_id, new.member_id)
+    if not member:
+        raise Problem.not_found()
+    return member.id
+
+
+def _standing(new: bodies.NewBooking, caller: Caller, session: Writing) -> bookings.Standing | None:
+    if (new.recipe_id is None) != (new.revision is None):
+        raise Problem("not-possible", "A recipe is named with the revision that is to be canned.")
+    if new.recipe_id is None or new.revision is None:
+        return None
+    verdict = recipes.revision_verdict(session, caller.kitchen_id, new.recipe_id, new.revision)
+    if verdict is None or (verdict.member_id != caller.id and not caller.is_coordinator):
+        raise Problem.not_found()
+    return bookings.Standing(verdict.verdict, verdict.severities)
+
+
+def _booking(session: Reading, caller: Caller, booking_id: UUID) -> store.Kept:
+    kept = store.booking(session, caller.kitchen_id, booking_id, None if caller.is_coordinator else caller.id)
+    if kept is None:
+        raise Problem.not_found()
+    return kept
+
+
+def _ends(new: bodies.NewClosure, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """The two moments of a closure, whichever way they were sent."""
+    by_moments, by_clock = (new.starts_at, new.ends_at), (new.starts_local, new.ends_local)
+    if new.starts_at and new.ends_at and by_clock == (None, None):
+        return new.starts_at, new.ends_at
+    if not new.starts_local or not new.ends_local or by_moments != (None, None):
+        raise Problem("not-possible", "A closure has two moments, or two local times.")
+    return _moment(new.starts_local, zone), _moment(new.ends_local, zone)
+
+
+def _moment(local: datetime, zone: ZoneInfo) -> datetime:
+    read = hours.moment(local, zone)
+    if isinstance(read, Refused):
+        raise Problem.of(read)
+    return read

@@ -1,0 +1,177 @@
+"""Bookings as rows: written with what they occupy, and taken out of the way of what comes between."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from sqlalchemy import or_, update
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import Session, col, select
+
+from service.bookings.tables import Booking, Claim, Notice
+from service.core.refusals import Refused
+from service.core.scheduling import bookings
+from service.core.scheduling.bookings import Status
+from service.core.scheduling.slots import Kind
+from service.core.scheduling.spans import Span, around
+from service.equipment import store as equipment
+from service.equipment.tables import MOST_MINUTES, Equipment, Occupancy
+from service.members import store as members
+from service.members.tables import Member, Skill
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A booking with its claims."""
+
+    booking: Booking
+    claims: tuple[Claim, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Displaced:
+    """A booking that lost its equipment, and whose it was."""
+
+    booking: Booking
+    member_name: str
+
+
+def trained_until(session: Session, member_id: UUID) -> date | None:
+    """The last day on which a member may run a pressure canner."""
+    sign_offs = members.sign_offs(session, member_id)
+    return max((row.expires_on for row in sign_offs if row.skill is Skill.PRESSURE_CANNING), default=None)
+
+
+def add(session: Session, claims: Sequence[bookings.Claim], **values: Any) -> Kept | Refused:
+    """Write a booking and occupy what it claims; the database has the last word on whether that is free."""
+    booking = Booking(id=uuid4(), **values)
+    numbers = {row.id: row.number for row in equipment.equipment(session, booking.kitchen_id)}
+    rows = tuple(
+        Claim(
+            booking_id=booking.id,
+            place=place,
+            step=claim.step,
+            equipment_id=claim.equipment_id,
+            unit_fixed=claim.unit_fixed,
+            starts_at=claim.starts_at,
+            ends_at=claim.ends_at,
+            attended=claim.attended,
+        )
+        for place, claim in enumerate(claims)
+    )
+    session.add(booking)
+    session.add_all(rows)
+    for claim in claims:
+        number = numbers[claim.equipment_id]
+        assert number is not None
+        for lanes in claim.lanes:
+            span = around(claim.starts_at, claim.ends_at)
+            equipment.occupy(session, number, lanes, span, Kind.BOOKING, booking.id)
+    try:
+        session.flush()
+    except IntegrityError:
+        return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
+    return Kept(booking, rows)
+
+
+def kept(session: Session, rows: Iterable[Booking]) -> tuple[Kept, ...]:
+    """Bookings with their claims, in the same order."""
+    found = tuple(rows)
+    query = select(Claim).where(col(Claim.booking_id).in_([row.id for row in found])).order_by(col(Claim.place))
+    claims = session.exec(query).all()
+    return tuple(Kept(row, tuple(claim for claim in claims if claim.booking_id == row.id)) for row in found)
+
+
+def booking(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID | None) -> Kept | None:
+    """One booking of a member, or of anybody in the kitchen if no member is named."""
+    query = select(Booking).where(Booking.kitchen_id == kitchen_id, Booking.id == booking_id)
+    if member_id is not None:
+        query = query.where(Booking.member_id == member_id)
+    return next(iter(kept(session, session.exec(query))), None)
+
+
+def bookings_between(
+    session: Session,
+    kitchen_id: UUID,
+    from_at: datetime | None,
+    to_at: datetime | None,
+    equipment_id: UUID | None,
+    member_ids: Sequence[UUID],
+    after: tuple[datetime, UUID] | None,
+    limit: int,
+) -> tuple[Kept, ...]:
+    """Bookings that touch the time, earliest first and one more than asked for; of certain members, if any is named."""
+    query = select(Booking).where(Booking.kitchen_id == kitchen_id)
+    if from_at is not None:
+        query = query.where(Booking.ends_at > from_at)
+    if to_at is not None:
+        query = query.where(Booking.starts_at < to_at)
+    if equipment_id is not None:
+        query = query.where(col(Booking.id).in_(select(Claim.booking_id).where(Claim.equipment_id == equipment_id)))
+    for member_id in member_ids:
+        query = query.where(Booking.member_id == member_id)
+    if after is not None:
+        starts_at, last = after
+        later = (col(Booking.starts_at) == starts_at) & (col(Booking.id) > last)
+        query = query.where(or_(col(Booking.starts_at) > starts_at, later))
+    return kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id)).limit(limit + 1)))
+
+
+def notices(session: Session, member_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Notice]:
+    """What a member was told, newest first and one more than asked for."""
+    query = select(Notice).where(Notice.member_id == member_id)
+    if after is not None:
+        told_at, last = after
+        query = query.where(
+            or_(col(Notice.told_at) < told_at, (col(Notice.told_at) == told_at) & (col(Notice.id) < last))
+        )
+    return session.exec(query.order_by(col(Notice.told_at).desc(), col(Notice.id).desc()).limit(limit + 1)).all()
+
+
+def cancel(session: Session, row: Booking) -> None:
+    """Free exactly what the booking held."""
+    row.status = Status.CANCELLED
+    _free(session, [row.id])
+
+
+def displace(
+    session: Session, pieces: Iterable[Equipment], span: Span, because: str, now: datetime
+) -> tuple[Displaced, ...]:
+    """Take every booking out of the way that holds one of the pieces within the span, and tell its member."""
+    numbers = [row.number for row in pieces]
+    in_the_way = select(Occupancy.booking_id).where(
+        Occupancy.active,
+        col(Occupancy.resource_id).in_(numbers),
+        Occupancy.starts_min > span.starts_min - MOST_MINUTES,
+        Occupancy.starts_min < span.ends_min,
+        Occupancy.ends_min > span.starts_min,
+        col(Occupancy.booking_id).is_not(None),
+    )
+    query = (
+        select(Booking, Member.name)
+        .join(Member, col(Member.id) == col(Booking.member_id))
+        .where(col(Booking.id).in_(in_the_way))
+        .order_by(col(Booking.starts_at), col(Booking.id))
+    )
+    found = session.exec(query).all()
+    _free(session, [row.id for row, _ in found])
+    displaced = tuple(Displaced(row, name) for row, name in found if row.status is Status.CONFIRMED)
+    for each in displaced:
+        each.booking.status = Status.DISPLACED
+        session.add(
+            Notice(
+                member_id=each.booking.member_id,
+                booking_id=each.booking.id,
+                message=f"Your booking was displaced. {because}",
+                told_at=now,
+            )
+        )
+    session.flush()
+    return displaced
+
+
+def _free(session: Session, booking_ids: Sequence[UUID]) -> None:
+    session.execute(update(Occupancy).where(col(Occupancy.booking_id).in_(booking_ids)).values(active=False))
+    session.flush()

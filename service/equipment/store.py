@@ -1,0 +1,210 @@
+"""Equipment and hours as rows, and as the values the scheduling core decides with."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import ColumnElement, delete, or_
+from sqlmodel import Session, col, select
+
+from service.core.scheduling import bookings, hours
+from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.spans import Span, around, at_minute, minute_of, pieces, union, without
+from service.database.rows import change
+from service.equipment.tables import MOST_MINUTES, Closure, Equipment, Occupancy, Opening, OpeningHours, Outage
+
+BLOCKS = (Kind.CLOSURE, Kind.OUTAGE)
+
+
+def equipment(session: Session, kitchen_id: UUID, after: int = 0, limit: int | None = None) -> Sequence[Equipment]:
+    """What a kitchen has, in the order it was entered: all of it, or one more than asked for."""
+    query = select(Equipment).where(Equipment.kitchen_id == kitchen_id, col(Equipment.number) > after)
+    return session.exec(query.order_by(col(Equipment.number)).limit(limit and limit + 1)).all()
+
+
+def piece(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Equipment | None:
+    query = select(Equipment).where(Equipment.kitchen_id == kitchen_id, Equipment.id == equipment_id)
+    return session.exec(query).one_or_none()
+
+
+def add(session: Session, kitchen_id: UUID, now: datetime, **values: Any) -> Equipment:
+    """Enter a piece of equipment; it is closed whenever the kitchen is."""
+    row = Equipment(kitchen_id=kitchen_id, **values)
+    session.add(row)
+    session.flush()
+    lay_blocks(session, [row], minute_of(now))
+    return row
+
+
+def edit(session: Session, row: Equipment, version: int, values: Mapping[str, Any]) -> bool:
+    return change(session, row, version, **values)
+
+
+def week(session: Session, kitchen_id: UUID) -> tuple[hours.Week, int]:
+    """The opening hours and their version; no hours and version 1 in a kitchen that never set them."""
+    query = select(Opening).where(Opening.kitchen_id == kitchen_id)
+    openings = (hours.Opening(row.weekday, row.opens_minute, row.closes_minute) for row in session.exec(query))
+    head = session.get(OpeningHours, kitchen_id)
+    return tuple(sorted(openings)), head.version if head else 1
+
+
+def set_week(session: Session, kitchen_id: UUID, new: hours.Week, version: int) -> bool:
+    """Put other hours in place of those of this version; `False` says that somebody else was first."""
+    head = session.get(OpeningHours, kitchen_id)
+    if head is None:
+        if version != 1:
+            return False
+        session.add(OpeningHours(id=kitchen_id, version=2))
+        session.flush()
+    elif not change(session, head, version):
+        return False
+    session.execute(delete(Opening).where(col(Opening.kitchen_id) == kitchen_id))
+    for opening in new:
+        session.add(
+            Opening(
+                kitchen_id=kitchen_id,
+                weekday=opening.weekday,
+                opens_minute=opening.opens_minute,
+                closes_minute=opening.closes_minute,
+            )
+        )
+    session.flush()
+    return True
+
+
+def closure(session: Session, kitchen_id: UUID, closure_id: UUID) -> Closure | None:
+    query = select(Closure).where(Closure.kitchen_id == kitchen_id, Closure.id == closure_id)
+    return session.exec(query).one_or_none()
+
+
+def closures(session: Session, kitchen_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Closure]:
+    """The closures of a kitchen, earliest first and one more than asked for."""
+    query = select(Closure).where(Closure.kitchen_id == kitchen_id)
+    if after is not None:
+        starts_at, last = after
+        later = (col(Closure.starts_at) == starts_at) & (col(Closure.id) > last)
+        query = query.where(or_(col(Closure.starts_at) > starts_at, later))
+    return session.exec(query.order_by(col(Closure.starts_at), col(Closure.id)).limit(limit + 1)).all()
+
+
+def add_closure(session: Session, kitchen_id: UUID, starts_at: datetime, ends_at: datetime, reason: str) -> Closure:
+    row = Closure(kitchen_id=kitchen_id, starts_at=starts_at, ends_at=ends_at, reason=reason)
+    session.add(row)
+    session.flush()
+    return row
+
+
+def remove_closure(session: Session, row: Closure, version: int) -> bool:
+    """Open the kitchen again; `False` says that the version is another one."""
+    if row.version != version:
+        return False
+    session.delete(row)
+    session.flush()
+    return True
+
+
+def add_outage(session: Session, equipment_id: UUID, starts_at: datetime, ends_at: datetime, reason: str) -> Outage:
+    row = Outage(equipment_id=equipment_id, starts_at=starts_at, ends_at=ends_at, reason=reason)
+    session.add(row)
+    session.flush()
+    return row
+
+
+def lay_blocks(session: Session, rows: Iterable[Equipment], from_min: int) -> None:
+    """Make occupancy say what the closures and outages say from this minute on.
+
+    Two blocks may lie over each other, two active rows may not: so they are laid afresh as one, outages first. Bookings
+    in the way have been displaced before.
+    """
+    for row in rows:
+        assert row.number is not None
+        around_it = select(Occupancy).where(
+            Occupancy.resource_id == row.number,
+            col(Occupancy.kind).in_(BLOCKS),
+            Occupancy.starts_min < from_min,
+            Occupancy.ends_min > from_min,
+        )
+        since = min((block.starts_min for block in session.exec(around_it)), default=from_min)
+        session.execute(
+            delete(Occupancy).where(
+                col(Occupancy.resource_id) == row.number,
+                col(Occupancy.kind).in_(BLOCKS),
+                col(Occupancy.starts_min) >= since,
+            )
+        )
+        outages = _spans(session, since, Outage, col(Outage.equipment_id) == row.id)
+        closures = without(_spans(session, since, Closure, col(Closure.kitchen_id) == row.kitchen_id), outages)
+        for kind, spans in ((Kind.OUTAGE, outages), (Kind.CLOSURE, closures)):
+            for part in (part for span in spans for part in pieces(span, MOST_MINUTES)):
+                occupy(session, row.number, Lanes(0, row.places), part, kind)
+    session.flush()
+
+
+def _spans(
+    session: Session, since: int, table: type[Closure] | type[Outage], whose: ColumnElement[bool]
+) -> tuple[Span, ...]:
+    query = select(table.starts_at, table.ends_at).where(whose, col(table.ends_at) > at_minute(since))
+    found = (around(starts_at, ends_at) for starts_at, ends_at in session.exec(query))
+    return union(Span(max(span.starts_min, since), span.ends_min) for span in found)
+
+
+def occupy(session: Session, number: int, lanes: Lanes, span: Span, kind: Kind, booking_id: UUID | None = None) -> None:
+    session.add(
+        Occupancy(
+            booking_id=booking_id,
+            resource_id=number,
+            lane_lo=lanes.low,
+            lane_hi=lanes.high,
+            starts_min=span.starts_min,
+            ends_min=span.ends_min,
+            kind=kind,
+        )
+    )
+
+
+def as_piece(session: Session, row: Equipment, windows: Sequence[Span]) -> bookings.Piece:
+    """A piece of equipment with what occupies it, and its burners if it takes one along."""
+    burners = burners_of(session, row.kitchen_id) if row.needs_burner else None
+    occupied = busy(session, [row, *(burners or ())], windows)
+    return bookings.Piece(as_resource(row, occupied, burners), row.kind, row.canner_kind, row.capacity)
+
+
+def as_resource(
+    row: Equipment, occupied: Mapping[UUID, tuple[Busy, ...]], burners: Sequence[Equipment] | None
+) -> Resource:
+    return Resource(
+        equipment_id=row.id,
+        lanes=row.places,
+        needs_lanes=row.places,
+        in_service=row.in_service,
+        busy=occupied[row.id],
+        companions=None if burners is None else tuple(as_resource(burner, occupied, None) for burner in burners),
+    )
+
+
+def burners_of(session: Session, kitchen_id: UUID) -> Sequence[Equipment]:
+    return [row for row in equipment(session, kitchen_id) if row.kind is EquipmentKind.BURNER]
+
+
+def busy(session: Session, rows: Iterable[Equipment], windows: Sequence[Span]) -> dict[UUID, tuple[Busy, ...]]:
+    """What occupies each piece within the windows."""
+    ids = {row.number: row.id for row in rows}
+    query = select(Occupancy).where(
+        Occupancy.active,
+        col(Occupancy.resource_id).in_(ids),
+        or_(
+            *(
+                (col(Occupancy.starts_min) > window.starts_min - MOST_MINUTES)
+                & (col(Occupancy.starts_min) < window.ends_min)
+                & (col(Occupancy.ends_min) > window.starts_min)
+                for window in windows
+            )
+        ),
+    )
+    found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
+    for row in session.exec(query):
+        lanes = Lanes(row.lane_lo, row.lane_hi)
+        found[ids[row.resource_id]].append(Busy(Span(row.starts_min, row.ends_min), lanes, row.kind))
+    return {equipment_id: tuple(each) for equipment_id, each in found.items()}
