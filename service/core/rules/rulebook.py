@@ -3,6 +3,7 @@
 from service.core.rules import (
     acid,
     altitude,
+    batch_size,
     coverage,
     equipment,
     fat_and_dairy,
@@ -12,6 +13,7 @@ from service.core.rules import (
     jars_and_lids,
     seal_and_storage,
     substitution,
+    sugar_and_pectin,
     thickeners,
     untested_food,
 )
@@ -24,6 +26,8 @@ RULES: tuple[Rule, ...] = (
     *ingredients.RULES,
     *thickeners.RULES,
     *fat_and_dairy.RULES,
+    *sugar_and_pectin.RULES,
+    *batch_size.RULES,
     *heat.RULES,
     *altitude.RULES,
     *jars_and_lids.RULES,
