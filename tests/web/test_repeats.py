@@ -1,0 +1,79 @@
+"""The same POST with the same key: one row, the same answer."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+
+def names(client):
+    answer = client.get("/v1/members?limit=200", headers=client.coordinator.headers).json()
+    return [member["name"] for member in answer["items"]]
+
+
+def add(client, key, name="Dee", person=None):
+    headers = {**(person or client.coordinator).headers, "Idempotency-Key": key}
+    return client.post("/v1/members", headers=headers, json={"name": name})
+
+
+def test_twice_in_a_row_is_once(client):
+    first, second = add(client, "one"), add(client, "one")
+    assert (first.status_code, second.status_code) == (201, 201)
+    assert first.content == second.content
+    assert first.headers["location"] == second.headers["location"]
+    assert "idempotency-replayed" not in first.headers
+    assert second.headers["idempotency-replayed"] == "true"
+    assert names(client).count("Dee") == 1
+
+
+def test_quotes_around_a_key_make_no_difference(client):
+    assert add(client, '"one"').json() == add(client, "one").json()
+
+
+def test_twice_at_once_is_once(client):
+    together = Barrier(8)
+
+    def one(_):
+        together.wait()
+        return add(client, "at once")
+
+    with ThreadPoolExecutor(8) as pool:
+        answers = list(pool.map(one, range(8)))
+    assert {answer.status_code for answer in answers} == {201}
+    assert len({answer.content for answer in answers}) == 1
+    assert names(client).count("Dee") == 1
+
+
+def test_a_key_is_for_one_request(client):
+    add(client, "one")
+    answer = add(client, "one", name="Eve")
+    assert (answer.status_code, answer.json()["code"]) == (422, "key-reused")
+    assert "Eve" not in names(client)
+
+
+def test_a_key_belongs_to_one_member(client):
+    add(client, "one")
+    assert "idempotency-replayed" not in add(client, "one", person=client.stranger).headers
+
+
+def test_a_refusal_is_not_kept(client):
+    headers = {**client.coordinator.headers, "Idempotency-Key": "one"}
+    assert client.post("/v1/members", headers=headers, json={"name": 5}).status_code == 422
+    assert add(client, "one").status_code == 201
+
+
+def test_a_key_is_forgotten_after_seven_days(client):
+    add(client, "one")
+    client.clock.pass_by(days=7, seconds=1)
+    assert "idempotency-replayed" not in add(client, "one").headers
+    assert names(client).count("Dee") == 2
+
+
+def test_a_key_of_no_shape_is_refused(client):
+    assert add(client, "a" * 256).json()["errors"][0]["parameter"] == "Idempotency-Key"
+
+
+def test_a_new_token_is_not_kept_for_repeating(client):
+    headers = {**client.coordinator.headers, "Idempotency-Key": "one"}
+    path = f"/v1/members/{client.member.id}/tokens"
+    first, second = (client.post(path, headers=headers, json={}) for _ in range(2))
+    assert first.headers["cache-control"] == "no-store"
+    assert first.json()["token"] != second.json()["token"]
