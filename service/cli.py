@@ -11,6 +11,7 @@ import uvicorn
 from sqlmodel import Session
 
 from service.app import create_app
+from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
 from service.database.migrating import WrongSchemaError, migrate
@@ -104,6 +105,22 @@ def demo(
     except serving.NotADemoError as refused:
         typer.echo(str(refused), err=True)
         raise typer.Exit(1) from None
+
+
+@main.command("check")
+def check(
+    file: Annotated[Path, typer.Argument(help="A recipe in YAML or JSON, as the API takes it.")],
+    altitude_ft: Annotated[int | None, typer.Option(help="Feet above sea level.", min=-1_400, max=29_100)] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer of the API instead.")] = False,
+) -> None:
+    """Check a recipe file: exit status 0 ready, 1 revise, 2 untested or unsafe, 3 unreadable."""
+    try:
+        text, status = command.check_file(file, altitude_ft, as_json=as_json)
+    except command.UnreadableError as unreadable:
+        typer.echo(str(unreadable), err=True)
+        raise typer.Exit(command.UNREADABLE) from None
+    typer.echo(text, nl=False)
+    raise typer.Exit(status)
 
 
 @main.command("openapi")

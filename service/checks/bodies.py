@@ -1,25 +1,30 @@
 """A recipe as it is sent to be checked, and the answer it gets."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
+
+from service.published.bodies import PublishedProcess, PublishedSource
+from service.web.bodies import Answer, Body, ProblemDetails
+from service.web.types import Flag, Text, Whole
+
+ProcessOption = PublishedProcess
+SourceShown = PublishedSource
 
 MOST_INGREDIENTS = 200
 MOST_RECIPES = 200
 
 # Bounds that no kitchen reaches: they keep arithmetic honest, not cooks.
-Title = Annotated[str, Field(min_length=1, max_length=200)]
-Word = Annotated[str, Field(min_length=1, max_length=120)]
-LineText = Annotated[str, Field(min_length=1, max_length=500)]
-AmountNumber = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False, strict=True)]
-Inches = Annotated[float, Field(ge=0, le=12, allow_inf_nan=False, strict=True)]
-Minutes = Annotated[int, Field(ge=0, le=1_440, strict=True)]
-MinutesOrPart = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False, strict=True)]
-Psi = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False, strict=True)]
-Fahrenheit = Annotated[float, Field(ge=-100, le=600, allow_inf_nan=False, strict=True)]
-Feet = Annotated[int, Field(ge=-1_400, le=29_100, strict=True)]
-JarsOfOneSize = Annotated[int, Field(ge=1, le=10_000, strict=True)]
-Yes = Annotated[bool, Field(strict=True)]
+Title = Annotated[Text, Field(min_length=1, max_length=200)]
+Word = Annotated[Text, Field(min_length=1, max_length=120)]
+LineText = Annotated[Text, Field(min_length=1, max_length=500)]
+Measure = Annotated[float, Field(strict=True, ge=0, le=100_000, allow_inf_nan=False)]
+Inches = Annotated[float, Field(strict=True, ge=0, le=12, allow_inf_nan=False)]
+Minutes = Annotated[Whole, Field(ge=0, le=1_440)]
+Psi = Annotated[float, Field(strict=True, ge=0, le=100, allow_inf_nan=False)]
+Fahrenheit = Annotated[float, Field(strict=True, ge=-100, le=600, allow_inf_nan=False)]
+Feet = Annotated[Whole, Field(ge=-1_400, le=29_100)]
+JarsOfOneSize = Annotated[Whole, Field(ge=1, le=10_000)]
 
 Family = Literal[
     "jam", "jelly", "preserve", "marmalade", "fruit-butter", "conserve", "fruit", "juice", "pie-filling", "tomato",
@@ -27,58 +32,52 @@ Family = Literal[
 ]  # fmt: skip
 
 
-class Sent(BaseModel):
-    """What a caller sends: nothing unknown, nothing changed afterwards."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class PerJarSent(Sent):
-    amount: AmountNumber
+class PerJarSent(Body):
+    amount: Measure
     unit: Word
     jar: Annotated[Word, Field(description="the jar size this amount is for")]
 
 
-class IngredientSent(Sent):
+class IngredientSent(Body):
     name: LineText
-    amount: AmountNumber | None = None
-    amount_max: AmountNumber | None = None
+    amount: Measure | None = None
+    amount_max: Measure | None = None
     unit: Word | None = None
-    form: Annotated[str, Field(max_length=300, description="chopped, crushed, bottled, 5 percent …")] | None = None
-    optional: Yes = False
+    form: Annotated[Text, Field(max_length=300, description="chopped, crushed, bottled, 5 percent …")] | None = None
+    optional: Flag = False
     per_jar: PerJarSent | None = None
 
 
-class JarsSent(Sent):
+class JarsSent(Body):
     size: Word
     count: JarsOfOneSize
 
 
-class ProcessSent(Sent):
+class ProcessSent(Body):
     method: Word
     minutes: Minutes | None = None
     pressure_psi: Psi | None = None
 
 
-class HandlingSent(Sent):
+class HandlingSent(Body):
     """How the work was or will be done, where it decides safety."""
 
-    sterile_jars: Yes | None = None
-    covering_liquid: Yes | None = None
-    interrupted: Yes | None = None
-    restarted: Yes | None = None
+    sterile_jars: Flag | None = None
+    covering_liquid: Flag | None = None
+    interrupted: Flag | None = None
+    restarted: Flag | None = None
     closure: Word | None = None
     storage: Word | None = None
     cooling: Word | None = None
-    equipment: Annotated[str, Field(max_length=300)] | None = None
-    vent_minutes: MinutesOrPart | None = None
-    boil_minutes: MinutesOrPart | None = None
+    equipment: Annotated[Text, Field(max_length=300)] | None = None
+    vent_minutes: Measure | None = None
+    boil_minutes: Measure | None = None
     water_temp_f: Fahrenheit | None = None
     ferment_temp_f: Fahrenheit | None = None
     skipped_steps: Annotated[tuple[Word, ...], Field(max_length=100)] = ()
 
 
-class RecipeCheckRequest(Sent):
+class RecipeCheckRequest(Body):
     """A recipe as its cook would write it down."""
 
     title: Title
@@ -95,11 +94,16 @@ class RecipeCheckRequest(Sent):
     handling: HandlingSent | None = None
 
 
-class RecipeCheckBatch(Sent):
-    recipes: Annotated[tuple[RecipeCheckRequest, ...], Field(min_length=1, max_length=MOST_RECIPES)]
+class RecipeCheckBatch(Body):
+    """Many recipes at once; each is read by itself, so that a bad one spoils no other."""
+
+    recipes: Annotated[
+        tuple[dict[str, Any], ...],
+        Field(min_length=1, max_length=MOST_RECIPES, description="each the body of a recipe check"),
+    ]
 
 
-class Interval(BaseModel):
+class Interval(Answer):
     low: float | None
     high: float | None
 
@@ -108,14 +112,7 @@ class MeasuredInterval(Interval):
     unit: str
 
 
-class SourceShown(BaseModel):
-    title: str
-    publisher: str
-    url: str | None
-    evidence: str
-
-
-class FindingShown(BaseModel):
+class FindingShown(Answer):
     rule: str
     area: str
     severity: str
@@ -124,10 +121,10 @@ class FindingShown(BaseModel):
     measured: MeasuredInterval | None
     limit: MeasuredInterval | None
     where: Annotated[str | None, Field(description="a JSON pointer into the request")]
-    source: SourceShown
+    source: PublishedSource
 
 
-class FormulaIngredient(BaseModel):
+class FormulaIngredient(Answer):
     name: str
     as_written: str
     grams: Interval | None
@@ -135,7 +132,7 @@ class FormulaIngredient(BaseModel):
     recognised: bool
 
 
-class FormulaShown(BaseModel):
+class FormulaShown(Answer):
     ingredients: list[FormulaIngredient]
     total_grams: Interval | None
     soluble_solids: Annotated[Interval | None, Field(description="grams per gram of the cold mix")]
@@ -143,54 +140,28 @@ class FormulaShown(BaseModel):
     prepared_fruit_cups: Interval | None
 
 
-class AltitudeBand(BaseModel):
-    low: int
-    high: int | None
-
-
-class AcidPerJar(BaseModel):
-    name: str
-    unit: str
-    amounts: Annotated[dict[str, float], Field(description="jar size: amount")]
-
-
-class ProcessOption(BaseModel):
-    product: str
-    family: str
-    pack: str
-    method: str
-    jar_sizes: list[str]
-    altitude_band_ft: AltitudeBand
-    minutes: int
-    pressure_psi: int | None
-    headspace_in: float | None
-    sterile_jars: bool
-    acid_per_jar: list[AcidPerJar] | None
-    source: SourceShown
-
-
-class ProcessShown(BaseModel):
+class ProcessShown(Answer):
     status: Literal["published", "none", "not-canned"]
-    options: list[ProcessOption]
+    options: Annotated[list[PublishedProcess], Field(description="at this altitude")]
 
 
-class JarsExpected(BaseModel):
+class JarsExpected(Answer):
     size: str
     count: Interval
 
 
-class YieldShown(BaseModel):
+class YieldShown(Answer):
     millilitres: Interval
     jars: list[JarsExpected]
 
 
-class TestedRecipeShown(BaseModel):
+class TestedRecipeShown(Answer):
     id: str
     title: str
     differences: list[str]
 
 
-class CheckAnswer(BaseModel):
+class CheckAnswer(Answer):
     """What the published figures say about one recipe."""
 
     verdict: Literal["ready", "revise", "untested", "unsafe"]
@@ -206,4 +177,14 @@ class CheckAnswer(BaseModel):
     rulebook: str
     notice: str
 
-    model_config = ConfigDict(populate_by_name=True, serialize_by_alias=True)
+    model_config = ConfigDict(frozen=True, populate_by_name=True, serialize_by_alias=True)
+
+
+class NotChecked(Answer):
+    """What kept one recipe of a batch from being checked."""
+
+    problem: ProblemDetails
+
+
+class CheckAnswers(Answer):
+    results: Annotated[list[CheckAnswer | NotChecked], Field(description="in the order of the recipes")]

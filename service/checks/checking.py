@@ -7,9 +7,9 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread, from_object, read_line
 from service.core.rules.case import Handling, JarCount, Part, ProcessSent, Recipe
-from service.core.rules.check import Check, Judged, Option, check
-from service.core.rules.facts import Acid, Process, Source
+from service.core.rules.check import Check, Judged, check
 from service.core.rules.findings import Measured
+from service.published.bodies import PublishedProcess, PublishedSource
 from service.published.loading import facts
 
 NOTICE = (
@@ -67,7 +67,9 @@ def answer(checked: Check) -> bodies.CheckAnswer:
             fruit_to_sugar=_interval(case.fruit_to_sugar),
             prepared_fruit_cups=_interval(case.prepared_fruit_cups),
         ),
-        process=bodies.ProcessShown(status=checked.status, options=[_option(one) for one in checked.options]),
+        process=bodies.ProcessShown(
+            status=checked.status, options=[PublishedProcess.of(option) for option in checked.options]
+        ),
         expected_yield=_yield(checked),
         tested_recipe=None
         if tested is None
@@ -92,13 +94,7 @@ def _finding(judged: Judged) -> bodies.FindingShown:
         measured=_measured(finding.measured),
         limit=_measured(finding.limit),
         where=finding.where,
-        source=source(judged.source),
-    )
-
-
-def source(cited: Source) -> bodies.SourceShown:
-    return bodies.SourceShown(
-        title=cited.title, publisher=cited.publisher, url=cited.url, evidence=cited.evidence.value
+        source=PublishedSource.of(judged.source),
     )
 
 
@@ -110,33 +106,6 @@ def _ingredient(part: Part) -> bodies.FormulaIngredient:
         role=part.role.value,
         recognised=part.ingredient is not None,
     )
-
-
-def _option(option: Option) -> bodies.ProcessOption:
-    process, figures = option.process, option.figures
-    return bodies.ProcessOption(
-        product=process.product,
-        family=process.family,
-        pack=process.pack,
-        method=process.method,
-        jar_sizes=list(process.jar_sizes),
-        altitude_band_ft=bodies.AltitudeBand(low=figures.band.low_ft, high=figures.band.high_ft),
-        minutes=figures.minutes,
-        pressure_psi=figures.pressure_psi,
-        headspace_in=None if process.headspace_in is None else float(process.headspace_in),
-        sterile_jars=figures.sterile_jars,
-        acid_per_jar=_acids(process),
-        source=source(process.source),
-    )
-
-
-def _acids(process: Process) -> list[bodies.AcidPerJar] | None:
-    return [_acid(acid) for acid in process.acids] or None
-
-
-def _acid(acid: Acid) -> bodies.AcidPerJar:
-    amounts = {size: float(amount) for size, amount in acid.per_jar.items()}
-    return bodies.AcidPerJar(name=acid.name, unit=acid.unit, amounts=amounts)
 
 
 def _yield(checked: Check) -> bodies.YieldShown | None:

@@ -64,6 +64,7 @@ CATALOGUE: dict[str, Kind] = {
     "in-the-past": Kind(422, "In the past", "Only what lies ahead can be booked."),
     "not-at-that-time": Kind(422, "Not at that time", "A record lies at most 7 days back, never ahead, and in order."),
     "not-ready": Kind(422, "Not ready", "The recipe's check has to be `ready`; its findings say what to change."),
+    "altitude-needed": Kind(422, "Say the altitude", "Without a token, `altitude_ft` says where the food is canned."),
     "wrong-altitude": Kind(422, "Another altitude", "A kitchen's own altitude counts for its members."),
     "unknown-time-zone": Kind(422, "No such time zone", "Use a name of the IANA time zone database."),
     "no-such-local-time": Kind(

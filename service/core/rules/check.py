@@ -11,6 +11,7 @@ from service.core.rules.coverage import changes_to_the_set, is_covered
 from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
 from service.core.rules.facts import BandFigures, Facts, Process, Source
 from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
+from service.core.rules.processes import How, Option
 from service.core.rules.reading import GEL_FAMILIES
 from service.core.rules.recognition import recogniser
 from service.core.rules.rulebook import RULES
@@ -29,14 +30,6 @@ class Judged:
     severity: Severity
     area: str
     source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """One published process at one altitude band."""
-
-    process: Process
-    figures: BandFigures
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +80,9 @@ def _judged(rule: Rule, finding: Finding, facts: Facts) -> Judged:
 
 
 def _options_here(case: Case) -> list[Option]:
+    """The published processes at this altitude, the steam canner's among them."""
     here = [(row, processes.at(row, max(case.altitude_ft, 0))) for row in case.options]
-    return [Option(row, figures) for row, figures in here if figures is not None]
+    return [Option(row, figures, How.PRINTED) for row, figures in here if figures is not None]
 
 
 # Understanding

@@ -1,0 +1,62 @@
+"""Checking a recipe file at the command line."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import yaml
+from pydantic import ValidationError
+
+from service.checks import bodies, terminal
+from service.checks.checking import check_recipe
+from service.web.problems import shape_errors
+
+EXIT_STATUS = {"ready": 0, "revise": 1, "untested": 2, "unsafe": 2}
+UNREADABLE = 3
+LARGEST_FILE_BYTES = 64 * 1024
+
+
+class UnreadableError(Exception):
+    """The file isn't a recipe; says why, for the person who wrote it."""
+
+
+def check_file(path: Path, altitude_ft: int | None, *, as_json: bool) -> tuple[str, int]:
+    """What to print about this file, and the exit status; raises UnreadableError."""
+    body = _recipe_in(path)
+    if altitude_ft is None:
+        altitude_ft = body.altitude_ft
+    if altitude_ft is None:
+        raise UnreadableError("Say at what altitude: --altitude-ft, or altitude_ft in the file.")
+    answer = check_recipe(body, altitude_ft)
+    text = (
+        answer.model_dump_json(by_alias=True, indent=2) + "\n"
+        if as_json
+        else terminal.told(answer, body.title, altitude_ft)
+    )
+    return text, EXIT_STATUS[answer.verdict]
+
+
+def _recipe_in(path: Path) -> bodies.RecipeCheckRequest:
+    try:
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise UnreadableError(f"The file is larger than {LARGEST_FILE_BYTES} bytes.")
+        sent: Any = _read(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError):
+        raise UnreadableError("The file can't be read as text in UTF-8.") from None
+    except (ValueError, RecursionError, yaml.YAMLError):
+        raise UnreadableError("The file is neither YAML nor JSON.") from None
+    try:
+        return bodies.RecipeCheckRequest.model_validate(sent)
+    except ValidationError as wrong:
+        errors = [{**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)]
+        said = [f"{error['pointer']}: {error['detail']}" for error in shape_errors(errors, sent)]
+        raise UnreadableError("\n".join(said)) from None
+
+
+def _read(text: str) -> Any:
+    """JSON where it looks like JSON; YAML otherwise, without its references, which may unfold to any size."""
+    if text.lstrip().startswith("{"):
+        return json.loads(text)
+    if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text, Loader=yaml.SafeLoader)):
+        raise UnreadableError("Write the recipe without YAML references.")
+    return yaml.safe_load(text)
