@@ -12,6 +12,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
 from service.bookings import routes as bookings
+from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
 from service.equipment import routes as equipment
@@ -37,6 +38,7 @@ ROUTERS = [
     equipment.router,
     bookings.router,
     reference.router,
+    checks.router,
     recipes.router,
     pantry.router,
 ]
