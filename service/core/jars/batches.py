@@ -169,6 +169,20 @@ def ph_holds_the_lot(ph: float, methods: set[str]) -> bool:
     return ph > PH_LIMIT and any(not method.startswith("pressure-") for method in methods)
 
 
+def ph_notes(ph: float, instrument: str, buffers: tuple[float, ...]) -> tuple[str, ...]:
+    """What the record still lacks: a meter where strips don't do, and its calibration.
+
+    Two fresh buffers around the food, 4.01 and 7.00: Oregon State University Extension.
+    """
+    if instrument != "meter":
+        lacking = ph > STRIP_PH_LIMIT
+        return (
+            (f"Above pH {STRIP_PH_LIMIT} a strip doesn't do: read again with a calibrated meter.",) if lacking else ()
+        )
+    calibrated = bool(buffers) and min(buffers) <= 4.01 and max(buffers) >= 7.0
+    return () if calibrated else ("Calibrate the meter at pH 4.01 and 7.00 on the day, then read again.",)
+
+
 def load_plan(
     processes: Mapping[tuple[str, str], Process], canners: tuple[Canner, ...], jars: Mapping[str, int]
 ) -> list[tuple[Canner, str, int]]:

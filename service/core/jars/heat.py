@@ -6,7 +6,13 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
+from service.core.jars.batches import Load, Process
+from service.core.measures.altitude import air_pressure_pa, boiling_f, to_celsius
 from service.core.refusals import Refused
+
+PASTEURIZATION_F = 180.0  # USDA Complete Guide to Home Canning (AIB 539, 2015), Guide 6: water never below it
+# A barometer lower than any weather makes it would excuse water that doesn't boil. Common practice, no source.
+LOWEST_SHARE_OF_STANDARD_AIR = 0.92
 
 # A dip between two readings further apart than this would go unseen. Common practice, no source.
 LONGEST_GAP = timedelta(minutes=2)
@@ -32,6 +38,29 @@ class Evaluation:
     says: str
     held_minutes: float
     deciding: tuple[Reading, ...]
+
+
+def required(process: Process, unit: str, altitude_ft: int, barometer_hpa: float | None) -> float | Refused:
+    """What the readings must reach, in their unit: boiling water's heat here, or the published pressure."""
+    if (process.pressure_psi is not None) != (unit == "psi"):
+        return Refused("not-possible", "A pressure process is read in psi, any other in degrees.")
+    if process.pressure_psi is not None:
+        return float(process.pressure_psi)
+    standard_hpa = air_pressure_pa(altitude_ft) / 100
+    if barometer_hpa is not None and barometer_hpa < LOWEST_SHARE_OF_STANDARD_AIR * standard_hpa:
+        return Refused("not-possible", "The air is never that thin at the kitchen's altitude.")
+    pasteurized = process.method == "low-temperature-pasteurization"
+    heat_f = PASTEURIZATION_F if pasteurized else boiling_f(altitude_ft, barometer_hpa)
+    return heat_f if unit == "F" else to_celsius(heat_f)
+
+
+def judge(readings: Sequence[Reading], load: Load, heat: float, now: datetime) -> Evaluation | Refused:
+    """What the readings taken while the load was in its canner show."""
+    if any(reading.at > now for reading in readings):
+        return Refused("not-at-that-time", "A reading can't lie ahead.")
+    until = load.out_at or now
+    within = [reading for reading in readings if load.in_at <= reading.at <= until]
+    return evaluate(within, heat, load.process.minutes)
 
 
 def evaluate(readings: Sequence[Reading], required: float, minutes: int) -> Evaluation | Refused:
