@@ -11,6 +11,7 @@ from fastapi.routing import APIRoute
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
+from service.batches import routes as batches
 from service.bookings import routes as bookings
 from service.checks import routes as checks
 from service.database.engine import open_engine
@@ -37,6 +38,7 @@ ROUTERS = [
     members.router,
     equipment.router,
     bookings.router,
+    batches.router,
     reference.router,
     checks.router,
     recipes.router,
