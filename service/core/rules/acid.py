@@ -14,6 +14,8 @@ from service.core.rules.reading import (
     PICKLED_FAMILIES,
     acid_per_jar,
     as_tested,
+    built_on,
+    changes,
     in_grams,
     in_millilitres,
     is_acid,
@@ -188,14 +190,14 @@ def asian_pears_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 def _juice_for_taste(case: Case, part: Part) -> bool:
     """Juice that the tested recipe doesn't have, beside an acid that it does."""
     added = any(
-        difference.part is not None and difference.part.where == part.where for difference in case.differs("added")
+        difference.part is not None and difference.part.where == part.where for difference in changes(case, "added")
     )
     return added and not any(True for _ in lowered(case, is_acid))
 
 
 def _taken_as_printed(case: Case, part: Part) -> bool:
     """Juice of no stated kind that the tested recipe itself doesn't state either."""
-    tested = case.tested
+    tested = built_on(case)
     if tested is None or tested.recipe.product != case.product or not as_tested(case, part):
         return False
     printed = [other for other in tested.parts if is_citrus_juice(other)]
@@ -382,8 +384,6 @@ def acid_is_never_cut(case: Case) -> Iterator[Finding | Note]:
     if acid_per_jar(case):
         yield from _short_of_the_row(case)
         return
-    if is_ferment(case) and case.tested is None:
-        return
     for difference, tested in lowered(case, is_acid):
         if tested.optional or (case.family == "salsa" and is_vinegar(tested) and enough_juice_for_vinegar(case)):
             continue
@@ -404,8 +404,7 @@ def _short_of_the_row(case: Case) -> Iterator[Finding]:
     """Foods other than tomatoes, figs and Asian pears whose row prints an acid for each jar, such as crab."""
     if _plain_tomatoes(case) or case.product in ("figs", "asian-pears"):
         return
-    tested = case.tested
-    if tested is None:
+    if built_on(case) is None:
         if not any(is_acid(part) for part in case.parts):
             yield Finding("No acid is added to the jars.", "Add the acid that the published process lists.")
         return
@@ -438,7 +437,7 @@ def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:
         yield Finding("The lime is not rinsed out.", fix, at)
         return
     rinses = [int(found[1]) for step in case.steps if (found := re.match(r"rinse-(\d+)-times", step))]
-    printed = case.tested is not None and all(as_tested(case, part) for part in alkalis)
+    printed = built_on(case) is not None and all(as_tested(case, part) for part in alkalis)
     if rinses and sum(rinses) < RINSES_MIN:
         yield Finding("The lime is rinsed out fewer than three times.", fix, at)
     elif not rinses and not printed:
@@ -481,7 +480,7 @@ def _beyond_tested(case: Case, part: Part) -> bool:
 def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding | Note]:
     if not any(is_tomato(part) for part in case.parts) or (is_pressure(case) and not _plain_tomatoes(case)):
         return
-    own = case.tested is None and any(is_acid(part) for part in case.parts) and not acid_per_jar(case)
+    own = built_on(case) is None and any(is_acid(part) for part in case.parts) and not acid_per_jar(case)
     if case.family in PICKLED_FAMILIES or case.family in GEL_FAMILIES or case.family == "salsa" or own:
         return
     for part in filter(is_low_acid_vegetable, case.parts):

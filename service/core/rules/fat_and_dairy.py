@@ -64,7 +64,8 @@ def dairy_stays_out(case: Case) -> Iterator[Finding | Note]:
     if case.product == LEMON_CURD:
         return
     for part in case.parts:
-        dairy = part.role is Role.DAIRY or _is_butter(part) or said(part, "creamed", "in milk", "with milk", "in cream")
+        milky = part.role is Role.DAIRY and not said(part, "cream-style", "cream style")
+        dairy = milky or _is_butter(part) or said(part, "creamed", "in milk", "with milk", "in cream")
         if dairy and not _is_foam_butter(case, part) and not as_tested(case, part):
             yield Finding(
                 f"{part.name.capitalize()} isn't safe in a canned food.",

@@ -10,6 +10,7 @@ from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.permitted import is_meat_seasoning
 from service.core.rules.reading import (
+    built_on,
     in_grams,
     in_millilitres,
     is_ferment,
@@ -116,8 +117,13 @@ def ferments_keep_their_salt(case: Case) -> Iterator[Finding | Note]:
         yield Finding("No salt is named for this ferment.", fix)
 
 
+def _cabbage(case: Case) -> tuple[Part, ...]:
+    return tuple(part for part in case.parts if part.group == "cabbage" or named(part, "cabbage"))
+
+
 def _is_kraut(case: Case) -> bool:
-    return case.product == "sauerkraut" or (is_ferment(case) and case.tested is None and bool(case.in_group("cabbage")))
+    own_ferment = is_ferment(case) and built_on(case) is None
+    return case.product == "sauerkraut" or (own_ferment and bool(_cabbage(case)))
 
 
 @rule(
@@ -126,7 +132,7 @@ def _is_kraut(case: Case) -> bool:
     severity=Severity.UNSAFE,
 )
 def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
-    cabbage, salts = case.in_group("cabbage"), case.of(Role.SALT)
+    cabbage, salts = _cabbage(case), case.of(Role.SALT)
     if not _is_kraut(case) or not cabbage:
         return
     weight = in_grams(cabbage)

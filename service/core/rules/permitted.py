@@ -30,7 +30,8 @@ SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common p
 MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
-JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID, Role.LIQUID, Role.FAT})
+JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
+LIQUIDS_OF_A_SPREAD = frozenset({"water", "fruit-juice", "juice-concentrate", "butter"})
 
 
 def salt_is_flavour(case: Case, difference: Difference) -> bool:
@@ -181,7 +182,10 @@ def fruit_for_fruit(case: Case, difference: Difference) -> bool:
     if case.family not in GEL_FAMILIES:
         return False
     for side in (part, tested):
-        if side is not None and (side.role not in JUDGED_BY_SET_RULES or is_low_acid_fruit(side)):
+        if side is None:
+            continue
+        of_the_set = side.role in JUDGED_BY_SET_RULES or side.group in LIQUIDS_OF_A_SPREAD
+        if not of_the_set or is_low_acid_fruit(side):
             return False
     return True
 

@@ -25,6 +25,7 @@ LOW_ACID_FRUITS = frozenset(
     {"elderberry", "mango-ripe", "fig", "asian-pear", "melon", "banana", "papaya", "white-peach", "persimmon"}
     | {"coconut", "avocado", "lychee", "pawpaw", "prickly-pear"}
 )
+SEASONINGS = frozenset({Role.SALT, Role.SPICE, Role.HERB})
 RAISED = ("more", "added", "swapped")
 
 
@@ -85,6 +86,8 @@ def is_ascorbic(part: Part) -> bool:
 
 
 def is_alcohol(part: Part) -> bool:
+    if is_vinegar(part):
+        return False
     return part.group in ("wine", "beer", "spirits") or named(
         part, "wine", "beer", "ale", "vodka", "rum", "whiskey", "whisky", "brandy", "gin", "cider", "sherry", "sake"
     )
@@ -137,7 +140,10 @@ def is_mashed(part: Part) -> bool:
 
 
 def is_ferment(case: Case) -> bool:
-    return case.family == "ferment" or any(row.acid_source == "fermentation" for row in rows(case))
+    """Whether salt, not vinegar, keeps this food at first: as sent, or as its steps say."""
+    fermented = any(row.acid_source == "fermentation" for row in rows(case))
+    sent = case.recipe.product is not None and case.recipe.product == case.product
+    return case.family == "ferment" or (fermented and sent) or step_named(case, "ferment")
 
 
 def is_pressure(case: Case) -> bool:
@@ -174,9 +180,38 @@ def safety_rests_on_acid(case: Case) -> bool:
     )
 
 
+def built_on(case: Case) -> Comparison | None:
+    """The tested recipe that this one is a version of; None where it is a mixture of one's own that only comes near.
+
+    It is a version where the caller says so, or where most of the main ingredients are the tested recipe's.
+    """
+    tested = case.tested
+    if tested is None:
+        return None
+    recipe = case.recipe
+    same_product = recipe.product is not None and recipe.product == tested.recipe.product
+    same_title = recipe.title.strip().lower() == tested.recipe.title.lower()
+    if tested.named or same_title or (same_product and case.family not in GEL_FAMILIES):
+        return tested
+    main = [part for part in tested.parts if part.role not in SEASONINGS]
+    changed = [
+        difference
+        for difference in tested.differences
+        if difference.kind in ("missing", "added", "swapped")
+        and any(part is not None and part.role not in SEASONINGS for part in (difference.part, difference.tested))
+        and not (difference.part and difference.tested and difference.part.group == difference.tested.group)
+    ]
+    return tested if 2 * len(changed) < len(main) else None
+
+
+def changes(case: Case, *kinds: str) -> tuple[Difference, ...]:
+    """Differences of these kinds from the tested recipe that this one is a version of."""
+    return case.differs(*kinds) if built_on(case) else ()
+
+
 def as_tested(case: Case, part: Part) -> bool:
     """Whether the tested recipe lists this ingredient, and no less of it."""
-    return case.tested is not None and not any(
+    return built_on(case) is not None and not any(
         difference.part is not None and difference.part.where == part.where
         for difference in case.differs("added", "more", "swapped")
     )
@@ -184,7 +219,7 @@ def as_tested(case: Case, part: Part) -> bool:
 
 def raised(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
     """Ingredients of this kind that the tested recipe lacks, or has less of."""
-    for difference in case.differs(*RAISED):
+    for difference in changes(case, *RAISED):
         part = difference.part
         if part is None or not wanted(part):
             continue
@@ -202,7 +237,7 @@ def not_raised_by_swap(difference: Difference, wanted: Callable[[Part], bool]) -
 
 def lowered(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
     """Ingredients of the tested recipe of this kind that are left out, cut, or replaced."""
-    for difference in case.differs("missing", "less", "swapped"):
+    for difference in changes(case, "missing", "less", "swapped"):
         tested = difference.tested
         if tested is None or not wanted(tested):
             continue

@@ -10,6 +10,8 @@ from service.core.rules.permitted import allowance, enough_juice_for_vinegar
 from service.core.rules.reading import (
     ONIONS_AND_PEPPERS,
     acid_per_jar,
+    built_on,
+    changes,
     in_millilitres,
     is_acid,
     is_alcohol,
@@ -42,7 +44,8 @@ def _low_acid(part: Part) -> bool:
 
 def _listed_groups(case: Case) -> frozenset[str]:
     """What the tested recipe lists, a combined line of onions and peppers counting as both."""
-    listed = frozenset(part.group for part in case.tested.parts) if case.tested else frozenset()
+    tested = built_on(case)
+    listed = frozenset(part.group for part in tested.parts) if tested else frozenset()
     return listed | frozenset(ONIONS_AND_PEPPERS) if "onion-and-pepper" in listed else listed
 
 
@@ -53,10 +56,11 @@ def _listed_groups(case: Case) -> frozenset[str]:
 )
 @on_the_shelf
 def salsa_keeps_its_balance(case: Case) -> Iterator[Finding | Note]:
-    if not _is_salsa(case) or case.tested is None:
+    tested_recipe = built_on(case)
+    if not _is_salsa(case) or tested_recipe is None:
         return
     fix = "Scale the vegetables back to the recipe's total."
-    if total_raised(case.tested, case.tested.differences, is_low_acid_vegetable):
+    if total_raised(tested_recipe, tested_recipe.differences, is_low_acid_vegetable):
         for difference, part in raised(case, is_low_acid_vegetable):
             yield Finding(
                 f"More {part.name} than tested raises the low-acid vegetables in all, or it can't be told.",
@@ -89,7 +93,8 @@ def _ratio(difference: Difference) -> Measured | None:
 def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
     if not _is_salsa(case):
         return
-    printed = [part for part in case.tested.parts if is_tomato(part)] if case.tested else []
+    tested_recipe = built_on(case)
+    printed = [part for part in tested_recipe.parts if is_tomato(part)] if tested_recipe else []
     for part in filter(is_tomato, case.parts):
         for word in ("drained", "strained", "seeded", "deseeded", "squeezed"):
             if said(part, word) and not any(said(tested, word) for tested in printed):
@@ -98,7 +103,7 @@ def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
                     "Use the tomatoes with their juice; drain the salsa when the jar is opened.",
                     part.where,
                 )
-    own_steps = case.tested.recipe.steps if case.tested else ()
+    own_steps = tested_recipe.recipe.steps if tested_recipe else ()
     if step_named(case, "drain", "strain") and not any(step.startswith(("drain", "strain")) for step in own_steps):
         yield Finding(
             "Draining takes acid away.", "Leave the juice in; drain the salsa when the jar is opened.", "#/steps"
@@ -112,7 +117,7 @@ def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def salsa_gets_no_new_low_acid_food(case: Case) -> Iterator[Finding | Note]:
-    if not _is_salsa(case) or case.tested is None:
+    if not _is_salsa(case):
         return
     listed = _listed_groups(case)
     for _, part in raised(case, _low_acid):
@@ -198,7 +203,7 @@ def alcohol_is_no_acid(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def fruit_is_swapped_within_its_class(case: Case) -> Iterator[Finding | Note]:
-    listed = frozenset(part.group for part in case.tested.parts) if case.tested else frozenset()
+    listed = _listed_groups(case)
     for _, part in raised(case, is_low_acid_fruit):
         if part.group not in listed:
             yield Finding(
@@ -212,7 +217,7 @@ def allows(id: str, message: Callable[[Difference], str]) -> Judge:
     """A permitted change is noted for each difference it allows."""
 
     def judge(case: Case) -> Iterator[Finding | Note]:
-        for difference in case.differs("missing", "added", "less", "more", "form", "swapped"):
+        for difference in changes(case, "missing", "added", "less", "more", "form", "swapped"):
             if allowance(case, difference) == id:
                 yield Note(message(difference))
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, said
+from service.core.rules.reading import GEL_FAMILIES, as_tested, changes, named, on_the_shelf, said
 
 COOK_TYPE = "cook-type-starch"
 
@@ -68,7 +68,7 @@ def pie_filling_takes_one_starch(case: Case) -> Iterator[Finding | Note]:
 def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
     if not _is_pie_filling(case):
         return
-    for difference in case.differs("more", "added"):
+    for difference in changes(case, "more", "added"):
         part = difference.part
         if part is not None and part.group == COOK_TYPE:
             yield Finding(

@@ -8,6 +8,8 @@ from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.reading import (
     GEL_FAMILIES,
     as_tested,
+    built_on,
+    changes,
     is_acid,
     is_ferment,
     is_low_acid_fruit,
@@ -64,10 +66,13 @@ def pumpkin_is_only_cubed(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def summer_squash_is_not_canned_plain(case: Case) -> Iterator[Finding | Note]:
-    if case.product in SQUASH_IN_PRINT or _pickled(case):
+    if _pickled(case):
         return
+    others = [
+        part for part in case.of(Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.FRUIT) if part.group != "summer-squash"
+    ]
     for part in case.in_group("summer-squash"):
-        if not as_tested(case, part):
+        if not others or not (case.product in SQUASH_IN_PRINT or as_tested(case, part)):
             yield Finding(
                 "Summer squash packs down and heats unevenly.",
                 "Freeze or dry it, or use a tested pickle or relish.",
@@ -158,7 +163,7 @@ def _weighed_jam(case: Case) -> bool:
 )
 @on_the_shelf
 def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
-    if case.product == "mango-sauce":
+    if case.product == "mango-sauce" and any(is_acid(part) for part in case.parts):
         return
     for part in case.in_group("mango-ripe"):
         if is_low_acid_fruit(part):
@@ -180,7 +185,7 @@ def melon_and_banana_are_not_canned(case: Case) -> Iterator[Finding | Note]:
         date = part.ingredient is not None and part.ingredient.id == "date"
         if not (part.group in MELONS_AND_KIN or date) or as_tested(case, part):
             continue
-        if is_main(case, part) or case.tested is None:
+        if is_main(case, part) or built_on(case) is None:
             yield Finding(
                 f"No process is published for {part.name}.",
                 "Freeze the fruit, or use a tested rind pickle or preserve.",
@@ -209,7 +214,7 @@ def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
 def as_tested_form(case: Case, part: Part) -> bool:
     """Whether the tested recipe lists this ingredient, prepared the same way."""
     return as_tested(case, part) and not any(
-        difference.part is not None and difference.part.where == part.where for difference in case.differs("form")
+        difference.part is not None and difference.part.where == part.where for difference in changes(case, "form")
     )
 
 
