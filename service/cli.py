@@ -19,7 +19,12 @@ from service.demo import serving
 from service.members import store, tokens
 from service.settings import Settings
 
-main = typer.Typer(no_args_is_help=True, add_completion=False, help="A shared canning kitchen's service.")
+main = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="A shared canning kitchen's service.",
+)
 
 FINISH_SECONDS = 20
 LOGGING = {

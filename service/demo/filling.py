@@ -27,7 +27,8 @@ RECIPES: Mapping[str, dict[str, Any]] = {
     "tomatoes": kitchen.CRUSHED_TOMATOES,
     "beans": kitchen.SNAP_BEANS,
 }
-OPEN_WEEK = [{"weekday": day, "opens": "08:00", "closes": "21:00"} for day in range(7)]
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+OPEN_WEEK = [{"weekday": day, "opens": "08:00", "closes": "21:00"} for day in WEEKDAYS]
 
 
 def fill(settings: Settings, coordinator_token: str, until: datetime) -> dict[str, Any]:
@@ -140,6 +141,9 @@ class _Filling:
             await self._post("/v1/movements", move | give, member["token"])
         if batch.uses:
             await self._post("/v1/movements", move | {"kind": "use", "count": batch.uses}, member["token"])
+        if batch.unsealed:
+            use = {"kind": "use", "count": batch.unsealed, "from_state": "refrigerator"}
+            await self._post("/v1/movements", move | use, member["token"])
 
     async def bookings_around_now(
         self,

@@ -109,7 +109,8 @@ class _Tour:
         check = answer.json()
         self._say(f"   {title}: {check['verdict'].upper()}")
         if check["verdict"] == "ready":
-            option = check["process"]["options"][0]
+            options, size = check["process"]["options"], recipe["jars"][0]["size"]
+            option = next(option for option in options if size in option["jar_sizes"])
             pressure = f" at {option['pressure_psi']} psi" if option["pressure_psi"] else ""
             self._say(f"      {option['method']}, {option['minutes']} minutes{pressure}; {option['source']['title']}")
         else:
