@@ -1,0 +1,93 @@
+"""Many clients at once: some wait, the rest are told to come back, and nobody is left hanging."""
+
+import asyncio
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
+
+import httpx
+import pytest
+import uvicorn
+
+from service.app import create_app
+from service.settings import Settings
+from service.web.gate import Gate
+from tests import make
+
+SECONDS = 1.5
+
+
+@pytest.fixture
+def served(database_url):
+    """The service on a port of its own, and the headers of a member."""
+    app = create_app(Settings(database_url=database_url, limits=False))
+    with make.session(app.state.database) as session:
+        _, token = make.member(session, make.kitchen(session).id)
+    server = uvicorn.Server(uvicorn.Config(app, port=0, log_config=None, access_log=False))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    port = server.servers[0].sockets[0].getsockname()[1]
+    yield f"http://127.0.0.1:{port}", {"Authorization": f"Bearer {token}"}
+    server.should_exit = True
+    thread.join()
+
+
+def answers_in(address, headers, clients):
+    """Let so many clients ask as fast as they can; the statuses they got."""
+    until = time.monotonic() + SECONDS
+
+    def one(_):
+        seen = []
+        with httpx.Client(base_url=address, headers=headers, timeout=10) as client:
+            while time.monotonic() < until:
+                seen.append(client.get("/v1/members/me").status_code)
+        return seen
+
+    with ThreadPoolExecutor(clients) as pool:
+        return [status for seen in pool.map(one, range(clients)) for status in seen]
+
+
+def test_sixty_four_clients_get_nearly_as_much_done_as_sixteen(served):
+    """The clients share the machine with the service, so the bar is low; without a gate it is near nothing."""
+    few, many = answers_in(*served, 16), answers_in(*served, 64)
+    assert set(few) == {200}
+    assert set(many) <= {200, 503}
+    assert many.count(200) >= 0.5 * few.count(200)
+
+
+def test_who_finds_no_room_to_wait_is_told_at_once():
+    """Two work, three wait in order, the sixth is sent away; health stays outside."""
+    answered, working = [], []
+
+    async def work(scope, _receive, send):
+        working.append(scope["name"])
+        if scope["path"] != "/healthz":
+            await release.wait()
+        await send({"type": "http.response.start", "status": 200, "headers": []})
+
+    async def ask(name, path="/v1/members/me"):
+        async def send(message):
+            if message["type"] == "http.response.start":
+                answered.append((name, message["status"]))
+
+        scope = {"type": "http", "path": path, "name": name, "state": {"request_id": "a-request-id"}}
+        await gate(scope, None, send)
+
+    async def everyone():
+        asking = [asyncio.create_task(ask(name)) for name in range(6)]
+        await asyncio.sleep(0.01)
+        assert (working, answered) == ([0, 1], [(5, 503)])
+        await ask("health", "/healthz")
+        assert answered[-1] == ("health", 200)
+        asking[2].cancel()
+        release.set()
+        await asyncio.gather(*asking, return_exceptions=True)
+
+    release = asyncio.Event()
+    gate = Gate(work, inside=2, waiting=3)
+    asyncio.run(everyone())
+    assert [name for name in working if name != "health"] == [0, 1, 3, 4]
+    assert gate.waiting == 0
+    assert not gate.room.locked()
