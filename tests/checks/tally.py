@@ -6,7 +6,7 @@ from collections import Counter
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.checks.checking import check_recipe
 from service.core.rules.findings import Severity
-from tests.checks.tested_recipes import Body, Cell, body_of, body_warned_of, cells, testable_warnings
+from tests.checks.tested_recipes import Body, Cell, body_of, body_warned_of, cells, warnings_to_try
 
 ORDER = [severity.value for severity in Severity]
 
@@ -46,7 +46,7 @@ def main() -> None:
     for reason, count in why.most_common():
         print(f"  {count:4} {reason}\n       {', '.join(sorted(recipes[reason])[:12])}")
     stopped = 0
-    warned = testable_warnings()
+    warned = warnings_to_try()
     for warning in warned:
         passed, given = is_stopped(warning)
         stopped += passed

@@ -108,7 +108,7 @@ def warnings() -> tuple[Body, ...]:
         return tuple(json.loads(line) for line in lines)
 
 
-def testable_warnings() -> list[Body]:
+def warnings_to_try() -> list[Body]:
     return [warning for warning in warnings() if warning.get("testable", True)]
 
 

@@ -78,7 +78,8 @@ class Measure:
     @property
     def base(self) -> Bounds:
         """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        return self.bounds * self.unit.spread * self.unit.factor
+        base = self.bounds * self.unit.factor
+        return base if self.unit.spread.exact else base * self.unit.spread
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,11 @@ class Bounds:
     high: Fraction | None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "low", Fraction(self.low))
-        if self.high is not None:
-            object.__setattr__(self, "high", Fraction(self.high))
+        if type(self.low) is not Fraction:
+            object.__setattr__(self, "low", Fraction(self.low))
+        if self.high is not None and self.high is not self.low:
+            if type(self.high) is not Fraction:
+                object.__setattr__(self, "high", Fraction(self.high))
             if self.high < self.low:
                 raise ValueError("the low end lies above the high end")
 
@@ -41,6 +43,9 @@ class Bounds:
 
     def __mul__(self, other: "Bounds | Number") -> "Bounds":
         """The products of any two values within; without an upper end only what can't be negative is multiplied."""
+        if not isinstance(other, Bounds) and other >= 0 and self.high is not None:  # by far the most common, and short
+            times = Fraction(other)
+            return Bounds(self.low * times, self.high * times)
         factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
         if self.high is None or factor.high is None:
             if self.low < 0 or factor.low < 0:

@@ -112,8 +112,8 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
             break
         comparison = _compare(recipe, parts, one, known, named_by_caller=False)
         rank = likeness - Fraction(_weight_of(comparison.differences), 10)
-        if comparison.same_formula and recipe.product in (None, one.recipe.product):
-            rank += 10
+        if comparison.same_formula:
+            return comparison  # those that follow are less alike
         if best is None or rank > best[0]:
             best = rank, comparison
     return best[1] if best else None

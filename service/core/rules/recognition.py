@@ -132,6 +132,7 @@ _TOKEN = re.compile(r"[a-z]+|[0-9]+(?:/[0-9]+)?")
 _LOOK_BACK = 7  # preparation words beside a name; a name with more is nobody's
 
 
+@lru_cache(maxsize=8192)
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a text in the singular, without accents, numbers and marks."""
     letters = unicodedata.normalize("NFKD", text.lower().replace("'", "").replace("’", ""))

@@ -6,10 +6,10 @@ The publication stands beside each warning in `tests/data/published_warnings.jso
 import pytest
 
 from tests.checks.tally import is_stopped
-from tests.checks.tested_recipes import Body, testable_warnings
+from tests.checks.tested_recipes import Body, warnings_to_try
 
 
-@pytest.mark.parametrize("warning", testable_warnings(), ids=lambda warning: warning["id"])
+@pytest.mark.parametrize("warning", warnings_to_try(), ids=lambda warning: warning["id"])
 def test_what_a_publication_warns_of_is_stopped(warning: Body) -> None:
     stopped, answer = is_stopped(warning)
     said = [f"{finding.rule} ({finding.severity})" for finding in answer.findings]
