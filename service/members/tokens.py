@@ -3,9 +3,11 @@
 import hashlib
 import hmac
 import secrets
+from contextlib import suppress
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import Session, col, or_, select, update
 
 from service.database.engine import Database
@@ -78,7 +80,8 @@ def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> b
 
 
 def _note_use(database: Database, token_id: UUID, at: datetime) -> None:
-    with database.writer.begin() as connection:
+    """Note when a token was last used; a reader isn't turned away because it couldn't be noted."""
+    with suppress(SQLAlchemyError), database.writer.begin() as connection:
         connection.execute(update(Token).where(col(Token.id) == token_id).values(used_at=at))
 
 

@@ -4,8 +4,8 @@ import asyncio
 import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
+from http.client import HTTPConnection
 
-import httpx
 import pytest
 import uvicorn
 
@@ -29,20 +29,26 @@ def served(database_url):
     while not server.started:
         time.sleep(0.01)
     port = server.servers[0].sockets[0].getsockname()[1]
-    yield f"http://127.0.0.1:{port}", {"Authorization": f"Bearer {token}"}
+    yield port, {"Authorization": f"Bearer {token}"}
     server.should_exit = True
     thread.join()
 
 
-def answers_in(address, headers, clients):
+def answers_in(port, headers, clients):
     """Let so many clients ask as fast as they can; the statuses they got."""
-    until = time.monotonic() + SECONDS
+    together = threading.Barrier(clients)
 
     def one(_):
         seen = []
-        with httpx.Client(base_url=address, headers=headers, timeout=10) as client:
-            while time.monotonic() < until:
-                seen.append(client.get("/v1/members/me").status_code)
+        connection = HTTPConnection("127.0.0.1", port, timeout=30)
+        together.wait()
+        until = time.monotonic() + SECONDS
+        while time.monotonic() < until:
+            connection.request("GET", "/v1/members/me", headers=headers)
+            with connection.getresponse() as answer:
+                answer.read()
+                seen.append(answer.status)
+        connection.close()
         return seen
 
     with ThreadPoolExecutor(clients) as pool:

@@ -1,0 +1,58 @@
+"""The commands a host is run with."""
+
+import sqlite3
+from datetime import UTC, datetime
+
+import pytest
+from typer.testing import CliRunner
+
+from service.cli import main
+from service.database.engine import open_engine
+from service.members.tokens import recognise
+
+
+@pytest.fixture
+def file(tmp_path, monkeypatch):
+    path = tmp_path / "kitchen 100%.db"
+    monkeypatch.setenv("CANNING_DATABASE_URL", f"sqlite:///{path}")
+    return path
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, arguments)
+
+
+def test_a_kitchen_is_opened_with_a_coordinator_whose_token_works(file):
+    made = run(
+        "kitchen-create", "Hall", "--altitude-ft", "4200", "--time-zone", "America/Denver", "--coordinator", "Cora"
+    )
+    assert made.exit_code == 0
+    database = open_engine(f"sqlite:///{file}")
+    caller = recognise(database, made.output.strip(), datetime.now(UTC))
+    database.close()
+    assert (caller.name, caller.role, caller.kitchen.altitude_ft) == ("Cora", "coordinator", 4200)
+
+
+def test_a_kitchen_needs_a_time_zone_there_is(file):
+    made = run("kitchen-create", "Hall", "--altitude-ft", "0", "--time-zone", "Moon/Base", "--coordinator", "Cora")
+    assert made.exit_code == 2
+    assert not file.exists()
+
+
+def test_a_database_goes_up_and_down(file):
+    assert run("migrate").exit_code == 0
+    assert run("migrate", "base").exit_code == 0
+
+
+def test_a_file_of_something_else_is_refused(file):
+    stranger = sqlite3.connect(file)
+    stranger.execute("CREATE TABLE diary (page)")
+    stranger.close()
+    refused = run("migrate")
+    assert (refused.exit_code, refused.stderr) == (1, "The database has tables that aren't this service's.\n")
+
+
+def test_the_contract_is_written_where_it_is_wanted(tmp_path):
+    path = tmp_path / "new" / "openapi.json"
+    assert run("openapi", "--to", str(path)).exit_code == 0
+    assert path.read_text().startswith('{\n  "openapi": "3.1.0"')
