@@ -101,8 +101,12 @@ def understood(recipe: Recipe, facts: Facts) -> Case:
         tested = nearest.with_jars(tested, recipe_with_jars, parts, facts)
     family = product.family_of(recipe, parts, tested)
     made = product.product_of(recipe, parts, tested, family, facts)
+    if tested is not None and not tested.named and tested.recipe.product not in (None, made):
+        tested = nearest.compare(replace(recipe, product=made, jars=jars), parts, facts)
     every_row = _rows(made, tested, facts)
-    storage = _storage(recipe, tested, every_row)
+    storage = _storage(recipe, every_row)
+    if storage != "shelf" and tested is not None and not (tested.named or tested.same_formula or _kept_cold(tested)):
+        tested = None  # what is kept cold follows recipes of its own
     pack = recipe.pack or _pack(recipe, tested, every_row)
     options = tuple(row for row in every_row if pack is None or row.pack in (pack, "either"))
     process = recipe.process or (_process(options, jars or (), recipe.altitude_ft) if storage == "shelf" else None)
@@ -169,7 +173,11 @@ def _figures_of(row: Process) -> tuple[object, ...]:
     return row.method, row.pack, frozenset(row.jar_sizes), tuple((b.band, b.minutes, b.pressure_psi) for b in row.bands)
 
 
-def _storage(recipe: Recipe, tested: Comparison | None, every_row: Sequence[Process]) -> str:
+def _kept_cold(tested: Comparison) -> bool:
+    return all(option.method in COLD for option in tested.recipe.options)
+
+
+def _storage(recipe: Recipe, every_row: Sequence[Process]) -> str:
     said = (recipe.handling.storage or "").lower()
     if said:
         return next(
@@ -195,7 +203,8 @@ def _pack(recipe: Recipe, tested: Comparison | None, every_row: Sequence[Process
 
 
 def _process(options: Sequence[Process], jars: Sequence[JarCount], altitude_ft: int) -> ProcessSent | None:
-    """The first printed process that serves every declared jar at this altitude: its longest time."""
+    """The first printed process that serves every declared jar at this altitude: the longest time of any pack."""
+    one_pack = len({row.pack for row in options} - {"either"}) <= 1
     for method in dict.fromkeys(row.method for row in options):
         served: list[BandFigures] = []
         for size in {jar.size for jar in jars} or {options[0].jar_sizes[0]}:
@@ -206,7 +215,7 @@ def _process(options: Sequence[Process], jars: Sequence[JarCount], altitude_ft: 
             ]
             if not figures:
                 break
-            served.append(max(figures, key=lambda found: found.minutes))
+            served.append(figures[0] if one_pack else max(figures, key=lambda found: found.minutes))
         else:
             longest = max(served, key=lambda found: found.minutes)
             psi = max((found.pressure_psi for found in served if found.pressure_psi is not None), default=None)

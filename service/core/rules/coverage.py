@@ -83,8 +83,9 @@ def _not_plain(case: Case) -> Iterator[Part]:
             continue
         if part.role is Role.FAT and part.millilitres and (part.millilitres.high or 99) <= ML_PER_TEASPOON:
             continue
+        nothing_of_it = False
         yield part
-    if not foods and not compared:
+    if nothing_of_it:
         yield case.parts[0]
 
 

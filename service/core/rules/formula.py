@@ -1,6 +1,7 @@
 """From the lines of a recipe to its ingredients as understood, with what they weigh, measure and hold in solids.
 
-Amounts are intervals: a cup of a food weighs what the published tables say for that form of it, from the least to the most.
+Amounts are intervals: a cup of a food weighs what the published tables say for that form of it, from the least to the
+most.
 """
 
 from collections.abc import Iterable, Sequence
@@ -122,7 +123,7 @@ def share(mix: Sequence[tuple[Bounds, Bounds]]) -> Bounds | None:
 
 
 def _least(mix: Sequence[tuple[Bounds, Bounds]], *, top: bool) -> Fraction:
-    """The lowest (highest) share: the leaner parts at their heaviest (lightest), the richer ones the other way round."""
+    """The lowest (highest) share: the leaner parts at their heaviest (lightest), the richer ones the other way."""
     ends = [(grams, solids.high if top else solids.low) for grams, solids in mix]
     ranked = sorted(
         ((rich if rich is not None else Fraction(1), grams) for grams, rich in ends), key=lambda pair: pair[0]

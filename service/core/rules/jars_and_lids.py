@@ -124,6 +124,7 @@ def jars_are_no_larger_than_tested(case: Case) -> Iterator[Finding | Note]:
             message="Which jars are filled isn't said, and the time depends on it.",
             fix="Name the size and the number of jars.",
             where="#/jars",
+            severity=Severity.UNTESTED,
         )
     for size in jar_sizes(case):
         if case.on_the_shelf and size not in JAR_ML:

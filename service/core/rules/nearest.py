@@ -30,24 +30,34 @@ MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEA
 VEGETABLES = frozenset({Role.VEGETABLE, Role.LEGUME, Role.TOMATO})
 CANDIDATES = 6  # tested recipes that are compared in full
 NEAR_ENOUGH = Fraction(1, 2)  # of the two ingredient lists in common
+ALIKE_IN_NAME = Fraction(3, 4)  # of the words of both titles
+OF_ONE_ORDER = (Fraction(1, 2), Fraction(2))  # amounts further apart are of another recipe
+# Foods that a cook may take for one another: near, and not the same.
+KIN = {
+    "white-peach": "peach",
+    "mango-green": "mango",
+    "mango-ripe": "mango",
+    "elderberry": "berry",
+    "asian-pear": "pear",
+}
 
 # Words that change a food, or its acid: said by the cook alone, or by the tested recipe alone, they make another food.
 STATES_OF_EITHER: tuple[frozenset[str], ...] = (
-    frozenset(["pureed", "puree", "mashed", "blended"]),
+    frozenset({"pureed", "puree", "mashed", "blended"}),
     frozenset({"drained"}),
-    frozenset(["concentrate", "concentrated", "reconstituted"]),
+    frozenset({"concentrate", "concentrated", "reconstituted"}),
 )
 STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
-    frozenset(["canned", "factory-canned", "tinned", "jarred"]),
-    frozenset(["dried", "dehydrated", "freeze-dried"]),
-    frozenset(["overripe", "over-ripe"]),
-    frozenset(["reduced-sodium", "low-sodium"]),
-    frozenset(["white-flesh", "white-fleshed"]),
+    frozenset({"canned", "factory-canned", "tinned", "jarred"}),
+    frozenset({"dried", "dehydrated", "freeze-dried"}),
+    frozenset({"overripe", "over-ripe"}),
+    frozenset({"reduced-sodium", "low-sodium"}),
+    frozenset({"white-flesh", "white-fleshed"}),
     frozenset({"smoked"}),
-    frozenset(["pickled", "fermented"]),
-    frozenset(["homemade", "home-made"]),
+    frozenset({"pickled", "fermented"}),
+    frozenset({"homemade", "home-made"}),
     frozenset({"sweetened"}),
-    frozenset(["roasted", "grilled", "fried", "breaded"]),
+    frozenset({"roasted", "grilled", "fried", "breaded"}),
     frozenset({"unpeeled"}),
 )
 # Kinds that stand for one another without a word: the same food under a printed and a plain name.
@@ -111,6 +121,8 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
         if likeness < NEAR_ENOUGH:
             break
         comparison = _compare(recipe, parts, one, known, named_by_caller=False)
+        if not _of_one_kind(comparison, recipe, title, one):
+            continue
         rank = likeness - Fraction(_weight_of(comparison.differences), 10)
         if comparison.same_formula:
             return comparison  # those that follow are less alike
@@ -165,9 +177,43 @@ def _line(printed: TestedIngredient | TestedAlternative) -> Line:
 def _groups(parts: Iterable[Part]) -> dict[str, int]:
     groups: dict[str, int] = {}
     for part in parts:
-        weight = 1 if part.role in MINOR else 4
-        groups[part.group or part.name] = max(weight, groups.get(part.group or part.name, 0))
+        group = KIN.get(part.group, part.group) or part.name
+        groups[group] = max(_heaviness(part), groups.get(group, 0))
     return groups
+
+
+def _heaviness(part: Part) -> int:
+    return 1 if part.role in MINOR else 4 if part.role in MAIN else 3
+
+
+def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], one: Ready) -> bool:
+    """Whether most of the recipe, by what matters in it, is in the tested one, and in amounts of the same order."""
+    alike_in_name = len(title & one.title) >= ALIKE_IN_NAME * len(title | one.title)
+    if (
+        comparison.same_formula
+        or alike_in_name
+        or (recipe.product is not None and recipe.product == one.recipe.product)
+    ):
+        return True
+    unlike = {
+        id(difference.part or difference.tested): _heaviness(part)
+        for difference in comparison.differences
+        if (part := difference.part or difference.tested) is not None and not _of_one_order(difference)
+    }
+    everything = sum(_heaviness(slot.tested) for slot in one.slots if not slot.tested.optional)
+    everything += sum(
+        _heaviness(found.part) for found in comparison.differences if found.kind == "added" and found.part
+    )
+    return 2 * sum(unlike.values()) < everything
+
+
+def _of_one_order(difference: Difference) -> bool:
+    if difference.kind == "form":
+        return True
+    ratio = difference.ratio
+    if difference.kind not in ("less", "more") or ratio is None or ratio.high is None:
+        return False
+    return OF_ONE_ORDER[0] < ratio.low and ratio.high < OF_ONE_ORDER[1]
 
 
 def _likeness(recipe: Recipe, groups: dict[str, int], title: frozenset[str], one: Ready) -> Fraction:

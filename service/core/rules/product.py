@@ -174,6 +174,9 @@ def _only_food(parts: Sequence[Part], family: str | None, facts: Facts) -> str |
         for product in PLAIN_FOODS
         if len(PLAIN_FOODS[product].split()) <= 2 and foods and all(is_plain_food(part, product) for part in foods)
     ]
+    if len(fitting) > 1:  # corn, cream style or whole kernel: the lines say which
+        said = frozenset(word for part in foods for word in words_of(part.as_written))
+        fitting = [product for product, words in _product_words(facts) if product in fitting and words <= said]
     return fitting[0] if len(fitting) == 1 and fitting[0] in facts.processes_of else None
 
 

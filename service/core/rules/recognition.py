@@ -1,7 +1,7 @@
 """Which published ingredient a cook means: by its name, its other names, and the words that decide the kind.
 
-Nothing is guessed. A name is known only if every word of it is part of a published name, or says no more than how the food
-was prepared. What isn't known stays unknown, and a rule says so.
+Nothing is guessed. A name is known only if every word of it is part of a published name, or says no more than how the
+food was prepared. What isn't known stays unknown, and a rule says so.
 """
 
 import re
@@ -15,24 +15,31 @@ from service.core.rules.facts import Facts, Ingredient
 
 Words = frozenset[str]
 
+
+def _words(text: str) -> Words:
+    return frozenset(text.split())
+
+
 # Words that never change what a food is. "Crushed pineapple" is looked up whole first.
-PREPARATION: Words = frozenset(
-    """blanched boiled boiling chopped cleaned cold coarsely cooked cooled cored crushed cubed cut deseeded diced distilled
-    drained filtered fine finely firm firmly flesh freshly fresh frozen grated halved heated homegrown hot hulled husked inch
-    julienned large lightly lukewarm medium melted minced organic packed pared peeled pitted plain pressed prepared pureed
-    puree quartered raw rinsed ripe roasted roughly seeded seedless settled shelled shredded sieved sifted sliced small
-    softened squeezed stemmed strained tap tart thawed thick thickly thin thinly toasted trimmed undrained unpeeled
-    unsalted unsweetened unwaxed very warm washed well whole mashed skinned deveined kernel piece chunk strip slice cube
-    half wedge spear floret flowerets flat leaf leaves extra virgin pure good quality about approximately canned bottled
-    sweetened mild scrubbed topped tailed ground powdered granulated dried overripe underripe unflavored of""".split()
+PREPARATION: Words = _words(
+    """blanched boiled boiling chopped cleaned cold coarsely cooked cooled cored crushed cubed cut deseeded
+    diced distilled drained filtered fine finely firm firmly flesh freshly fresh frozen grated halved
+    heated homegrown hot hulled husked inch julienned large lightly lukewarm medium melted minced
+    organic packed pared peeled pitted plain pressed prepared pureed puree quartered raw rinsed ripe
+    roasted roughly seeded seedless settled shelled shredded sieved sifted sliced small softened
+    squeezed stemmed strained tap tart thawed thick thickly thin thinly toasted trimmed undrained
+    unpeeled unsalted unsweetened unwaxed very warm washed well whole mashed skinned deveined kernel
+    piece chunk strip slice cube half wedge spear floret flowerets flat leaf leaves extra virgin pure
+    good quality about approximately canned bottled sweetened mild scrubbed topped tailed ground
+    powdered granulated dried overripe underripe unflavored of"""
 )
 # Among those, words that a food must carry in its own name unless it is a seasoning: dried tomato isn't tomato.
-KIND_DECIDING: Words = frozenset("dried powdered smoked pickled candied fermented".split())
+KIND_DECIDING: Words = _words("dried powdered smoked pickled candied fermented")
 # Single words of a longer description that may name a kind: "dried leaves", "long red".
-KIND_WORDS: Words = frozenset(
-    "dried ground canned bottled white yellow wild smoked unripe stick prepared canning kosher".split()
+KIND_WORDS: Words = _words(
+    """dried ground canned bottled white yellow wild smoked unripe stick prepared canning kosher"""
 )
-ALTERNATIVES: Words = frozenset("or and not no without for from if only to until".split())
+ALTERNATIVES: Words = _words("or and not no without for from if only to until")
 
 # Trade words that the tables don't print: common practice, no source.
 TRADE_NAMES = {
@@ -56,6 +63,14 @@ TRADE_NAMES = {
     "apple cider vinegar": "vinegar, cider",
     "roma tomato": "tomato, paste type",
     "tomatoes in juice": "tomato, canned, with juice",
+    "beef broth": "broth",
+    "chicken broth": "broth",
+    "turkey broth": "broth",
+    "vegetable broth": "broth",
+    "beef stock": "broth",
+    "chicken stock": "broth",
+    "turkey stock": "broth",
+    "meat stock": "broth",
 }
 # The kind that a word in the form decides, where name and word together are no published name: id, words, id meant.
 KINDS: tuple[tuple[str, Words, str], ...] = (
@@ -119,13 +134,15 @@ ROLE_OF_GROUP = {
 }
 # Foods without a published name whose kind still decides a bar. The ingredient stays unknown.
 ROLE_BY_WORD: tuple[tuple[Role, Words], ...] = (
-    (Role.GRAIN, frozenset("pasta noodle macaroni spaghetti rice barley oat oatmeal quinoa couscous bread cracker".split())),
-    (Role.DAIRY, frozenset("cheese yogurt yoghurt milk cream buttermilk kefir custard".split())),
-    (Role.EGG, frozenset("egg yolk mayonnaise".split())),
-    (Role.FAT, frozenset("oil lard tallow suet shortening margarine butter ghee".split())),
-    (Role.THICKENER, frozenset("starch flour roux tapioca arrowroot thickener gum".split())),
-    (Role.MEAT, frozenset("beef pork lamb veal venison chicken turkey rabbit bacon ham sausage meat goose duck".split())),
-    (Role.FISH, frozenset("fish salmon tuna shrimp lobster crab clam oyster mussel squid herring mackerel".split())),
+    (Role.GRAIN, _words(
+    """pasta noodle macaroni spaghetti rice barley oat oatmeal quinoa couscous bread cracker"""
+)),
+    (Role.DAIRY, _words("cheese yogurt yoghurt milk cream buttermilk kefir custard")),
+    (Role.EGG, _words("egg yolk mayonnaise")),
+    (Role.FAT, _words("oil lard tallow suet shortening margarine butter ghee")),
+    (Role.THICKENER, _words("starch flour roux tapioca arrowroot thickener gum")),
+    (Role.MEAT, _words("beef pork lamb veal venison chicken turkey rabbit bacon ham sausage meat goose duck")),
+    (Role.FISH, _words("fish salmon tuna shrimp lobster crab clam oyster mussel squid herring mackerel")),
 )  # fmt: skip
 
 _TOKEN = re.compile(r"[a-z]+|[0-9]+(?:/[0-9]+)?")
