@@ -12,6 +12,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, inspect, text
 
 from service.database.engine import Database
+from service.database.guard import guard_present
 
 # Any number will do, as long as every version of the service uses the same one.
 MIGRATING_LOCK = 8_206_118
@@ -27,7 +28,9 @@ def migrate(database: Database, revision: str = "head") -> None:
         _refuse_strangers(connection)
         config = _config()
         config.attributes["connection"] = connection
-        down = revision == "base" or revision.startswith("-")
+        present = _revisions(connection)
+        passed = {script.revision for script in _scripts().iterate_revisions(tuple(present), "base")} - set(present)
+        down = revision == "base" or revision.startswith("-") or revision in passed
         (command.downgrade if down else command.upgrade)(config, revision)
 
 
@@ -42,6 +45,8 @@ def require_head(database: Database) -> None:
         _refuse_strangers(connection)
         if not is_at_head(connection):
             raise WrongSchemaError("The database isn't up to date: run `canning-kitchen migrate` first.")
+        if not guard_present(connection):
+            raise WrongSchemaError("The database has lost its guard against double bookings.")
 
 
 @contextmanager

@@ -4,6 +4,7 @@ from fastapi import Request
 from sqlalchemy.exc import SQLAlchemyError
 
 from service.database.engine import Database
+from service.database.guard import guard_present
 from service.database.migrating import is_at_head
 from service.database.probing import takes_a_write
 from service.web.bodies import Answer, example
@@ -49,6 +50,8 @@ def readyz(request: Request) -> Alive:
         with database.reader.connect() as connection:
             if not is_at_head(connection):
                 raise Problem("database-unavailable", "The database isn't up to date.")
+            if not guard_present(connection):
+                raise Problem("database-unavailable", "The database has lost its guard against double bookings.")
     except SQLAlchemyError:
         raise Problem("database-unavailable", "The database doesn't answer.") from None
     if not takes_a_write(database):

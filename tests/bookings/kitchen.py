@@ -1,8 +1,7 @@
 """A kitchen with hours and equipment, set up over HTTP, and short ways to ask it things.
 
-The clock of the tests stands at 10:00 UTC on Monday 14 June 2027: 04:00 in the kitchen, which opens at 08:00 (14:00
-UTC)
-and closes at 20:00 (02:00 UTC the next day).
+The clock of the tests stands at 10:00 UTC on Monday 14 June 2027: 04:00 in the kitchen, which opens at
+08:00 (14:00 UTC) and closes at 20:00 (02:00 UTC the next day).
 """
 
 from typing import Any
