@@ -24,7 +24,7 @@ from service.published.loading import facts
 from service.recipes import routes as recipes
 from service.reference import routes as reference
 from service.settings import Settings
-from service.web import health
+from service.web import health, manual
 from service.web.allowances import Allowances, NoLimits
 from service.web.callers import access_of
 from service.web.contract import contract
@@ -35,11 +35,13 @@ from service.web.sessions import RepeatedError, answer_repeated
 
 ROUTERS = [
     health.router,
+    manual.router,
     members.router,
     equipment.router,
     bookings.router,
     batches.router,
     reference.router,
+    reference.pages,
     checks.router,
     recipes.router,
     pantry.router,
