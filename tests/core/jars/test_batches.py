@@ -11,6 +11,7 @@ from service.core.jars.batches import (
     load_plan,
     moment,
     ph_holds_the_lot,
+    ph_notes,
     take_out,
 )
 from service.core.jars.movements import SealCheck
@@ -145,3 +146,18 @@ def test_loads_are_planned_by_size_in_the_canner_that_holds_most() -> None:
     processes = {("pint", "boiling-water"): process(), ("half-pint", "boiling-water"): process()}
     plan = load_plan(processes, (small, canner()), {"pint": 20, "half-pint": 3})
     assert plan == [(canner(), "pint", 9), (canner(), "pint", 9), (canner(), "pint", 2), (canner(), "half-pint", 3)]
+
+
+@pytest.mark.parametrize(
+    ("ph", "instrument", "buffers", "lacking"),
+    [
+        pytest.param(3.9, "meter", (4.01, 7.0), False, id="a calibrated meter"),
+        pytest.param(3.9, "meter", (7.0,), True, id="one buffer only"),
+        pytest.param(4.0, "strip", (), False, id="a strip in sour food"),
+        pytest.param(4.1, "strip", (), True, id="a strip where 21 CFR 114.80 wants a meter"),
+    ],
+)
+def test_a_reading_says_what_its_record_lacks(
+    ph: float, instrument: str, buffers: tuple[float, ...], lacking: bool
+) -> None:
+    assert bool(ph_notes(ph, instrument, buffers)) == lacking

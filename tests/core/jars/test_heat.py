@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.jars.heat import Answer, Evaluation, evaluate
+from service.core.jars.heat import Answer, Evaluation, evaluate, judge, required
 from service.core.refusals import Refused
-from tests.core.jars.make import NOON, log, minutes
+from tests.core.jars.make import NOON, load, log, minutes, process
 
 
 def evaluated(trace: str, step_minutes: float = 1) -> Evaluation:
@@ -83,3 +83,35 @@ def test_a_dip_more_never_turns_a_log_into_held(trace: str, at: int) -> None:
     worse = trace[: at % len(trace)] + "_" + trace[at % len(trace) + 1 :]
     if evaluated(worse).answer is Answer.HELD:
         assert evaluated(trace).answer is Answer.HELD
+
+
+@pytest.mark.parametrize(
+    ("method", "psi", "unit", "altitude_ft", "barometer_hpa", "expected"),
+    [
+        # Boiling points of the U.S. Standard Atmosphere, 1976, with IAPWS-IF97, computed.
+        pytest.param("boiling-water", None, "F", 0, None, 211.95, id="boiling at the sea"),
+        pytest.param("atmospheric-steam", None, "C", 0, None, 99.974, id="the same steam in degrees C"),
+        pytest.param("boiling-water", None, "F", 4200, 1013.25, 211.95, id="by the barometer, whatever the altitude"),
+        pytest.param("pressure-dial", 13, "psi", 4200, None, 13.0, id="the published pressure"),
+        # USDA Complete Guide to Home Canning (AIB 539, 2015), Guide 6.
+        pytest.param("low-temperature-pasteurization", None, "F", 4200, None, 180.0, id="warm water"),
+    ],
+)
+def test_what_is_required_is_published_or_boiling(
+    method: str, psi: int | None, unit: str, altitude_ft: int, barometer_hpa: float | None, expected: float
+) -> None:
+    needed = required(process(method, pressure_psi=psi), unit, altitude_ft, barometer_hpa)
+    assert needed == pytest.approx(expected, abs=0.005)
+
+
+@pytest.mark.parametrize(("psi", "unit", "hpa"), [(13, "F", None), (None, "psi", None), (None, "F", 780.0)])
+def test_a_log_that_says_nothing_about_the_process_is_refused(psi: int | None, unit: str, hpa: float | None) -> None:
+    assert isinstance(required(process(pressure_psi=psi), unit, 4200, hpa), Refused)
+
+
+def test_only_readings_from_within_the_canner_count() -> None:
+    lifted = load(process=process(minutes=5), in_at=NOON, out_at=NOON + minutes(4))
+    answer = judge(log("#######"), lifted, 204.0, NOON + minutes(60))
+    assert isinstance(answer, Evaluation)
+    assert answer.answer is Answer.CANNOT_TELL
+    assert isinstance(judge(log("#######"), lifted, 204.0, NOON), Refused)
