@@ -13,6 +13,7 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
+from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.slots import Kind
 from service.database.engine import Database, open_engine
 from service.database.guard import guard_present
@@ -43,7 +44,10 @@ def numbers(database: Database) -> list[int]:
 def kitchen_with_tables(database: Database) -> list[int]:
     with make.session(database) as session:
         kitchen = make.kitchen(session)
-        rows = [Equipment(kitchen_id=kitchen.id, kind="table", name=f"Table {number}") for number in range(UNITS)]
+        rows = [
+            Equipment(kitchen_id=kitchen.id, kind=EquipmentKind.TABLE, name=f"Table {number}")
+            for number in range(UNITS)
+        ]
         session.add_all(rows)
         session.flush()
         return [row.number for row in rows if row.number]
@@ -96,7 +100,7 @@ def overlaps(database: Database) -> int:
     ],
 )
 def test_what_overlaps_is_refused_and_nothing_else(
-    database: Database, numbers: list[int], second: tuple[int, ...], refused: bool
+    database: Database, numbers: list[int], second: Any, refused: bool
 ) -> None:
     write(database, row(numbers[0], 600, 700), row(numbers[1], 600, 700))
     if refused:
