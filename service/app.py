@@ -42,6 +42,7 @@ ROUTERS = [
     batches.router,
     reference.router,
     reference.pages,
+    reference.pages,
     checks.router,
     recipes.router,
     pantry.router,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Annotated, Literal, TypeVar
 
 from fastapi import Depends, Query, Response
+from fastapi.responses import HTMLResponse
 from pydantic import Field
 
 from service.core.rules import processes
@@ -11,6 +12,7 @@ from service.core.rules.facts import Facts, Ingredient
 from service.published.bodies import PublishedProcess
 from service.published.loading import facts
 from service.reference import bodies
+from service.reference.rules_page import rules_page
 from service.web.callers import OpenToAll
 from service.web.pages import Asked, Page
 from service.web.problems import Problem, problems
@@ -18,6 +20,7 @@ from service.web.routing import Routes
 from service.web.types import Text, WholeQuery
 
 router = Routes("/v1/reference", "reference")
+pages = Routes("", "reference")
 
 T = TypeVar("T")
 
@@ -45,6 +48,13 @@ def list_rules(figures: Published, page: Page) -> bodies.RulePage:
     """Show the published statements, each with its source."""
     kept, cursor = _cut(page, figures.statements)
     return bodies.RulePage(items=[bodies.RuleItem.of(each) for each in kept], next_cursor=cursor)
+
+
+@pages.get("/rules", dependencies=[OpenToAll], response_class=HTMLResponse, include_in_schema=False)
+def read_rules(figures: Published, response: Response) -> str:
+    """Show the published statements as a page that loads nothing from elsewhere and runs nothing."""
+    response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
+    return rules_page(figures)
 
 
 @router.get("/processes", dependencies=[OpenToAll])
