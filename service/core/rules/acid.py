@@ -135,9 +135,8 @@ def tomatoes_need_acid_under_pressure(case: Case) -> Iterator[Finding | Note]:
 
 
 def _is_tablet(part: Part) -> bool:
-    return (part.ingredient is not None and part.ingredient.id == "canning-powder") or named(
-        part, "canning tablet", "tomato tablet", "canning powder"
-    )
+    known = part.ingredient is not None and part.ingredient.id == "canning-powder"
+    return "tablet" in part.form or known or named(part, "canning tablet", "tomato tablet", "canning powder")
 
 
 @rule(
@@ -189,9 +188,7 @@ def asian_pears_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 
 def _juice_for_taste(case: Case, part: Part) -> bool:
     """Juice that the tested recipe doesn't have, beside an acid that it does."""
-    added = any(
-        difference.part is not None and difference.part.where == part.where for difference in changes(case, "added")
-    )
+    added = any(found.kind == "added" and found.part == part for found in changes(case))
     return added and not any(True for _ in lowered(case, is_acid))
 
 
@@ -353,6 +350,10 @@ def _is_brine_water(part: Part) -> bool:
 def brine_keeps_its_proportion(case: Case) -> Iterator[Finding | Note]:
     if case.family not in PICKLED_FAMILIES and not is_ferment(case):
         return
+    for part in case.in_group("water"):
+        amount = part.line.amount if part.line else None
+        if amount is None and part.millilitres is None and as_tested(case, part):
+            yield Finding("How much water goes in isn't said.", "Say how much, as tested.", part.where)
     for difference, part in raised(case, lambda part: _is_brine_water(part) or is_low_acid_vegetable(part)):
         if poured_off(difference):
             continue

@@ -24,7 +24,8 @@ from service.core.rules.reading import (
 )
 from service.core.rules.substitution import allows
 
-KRAUT_SALT_TBSP, KRAUT_CABBAGE_LB = 3, 5
+# Print says both 3 tbsp to 5 lb and 3/4 cup (12 tbsp) to 25 lb of the same kraut; the second is the whole tested batch.
+KRAUT_SALT_TBSP, KRAUT_CABBAGE_LB = 12, 25
 KRAUT_SALT_LEAST, KRAUT_SALT_MOST = Fraction("0.0225"), Fraction("0.025")  # of the cabbage, by weight
 KRAUT_TEMP_F_LOW, KRAUT_TEMP_F_HIGH = 60, 75
 FERMENT_TEMP_F_LOW, FERMENT_TEMP_F_HIGH = 55, 80
@@ -128,7 +129,7 @@ def _is_kraut(case: Case) -> bool:
 
 @rule(
     id="kraut-salt-ratio",
-    says="Sauerkraut has 3 tablespoons of canning salt to 5 pounds of cabbage.",
+    says="Sauerkraut has 3 tablespoons of canning salt to 5 pounds of cabbage, 3/4 cup to 25 pounds.",
     severity=Severity.UNSAFE,
 )
 def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
@@ -148,7 +149,7 @@ def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
         enough = pounds.high is not None and amount.low * KRAUT_CABBAGE_LB >= pounds.high * KRAUT_SALT_TBSP
     if not enough:
         yield Finding(
-            "Less than 3 tbsp of canning salt to 5 lb of cabbage, or it can't be told.",
+            "Less than 3/4 cup of canning salt to 25 lb of cabbage, or it can't be told.",
             "Weigh the cabbage and correct the salt before packing.",
             salts[0].where if salts else cabbage[0].where,
             Measured(amount, unit),

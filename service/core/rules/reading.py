@@ -26,7 +26,6 @@ LOW_ACID_FRUITS = frozenset(
     | {"coconut", "avocado", "lychee", "pawpaw", "prickly-pear"}
 )
 SEASONINGS = frozenset({Role.SALT, Role.SPICE, Role.HERB})
-RAISED = ("more", "added", "swapped")
 
 
 def on_the_shelf(judge: Judge) -> Judge:
@@ -204,22 +203,29 @@ def built_on(case: Case) -> Comparison | None:
     return tested if 2 * len(changed) < len(main) else None
 
 
-def changes(case: Case, *kinds: str) -> tuple[Difference, ...]:
-    """Differences of these kinds from the tested recipe that this one is a version of."""
-    return case.differs(*kinds) if built_on(case) else ()
+def changes(case: Case) -> tuple[Difference, ...]:
+    """Every difference from the tested recipe that this one is a version of."""
+    tested = built_on(case)
+    return tested.differences if tested else ()
 
 
 def as_tested(case: Case, part: Part) -> bool:
     """Whether the tested recipe lists this ingredient, and no less of it."""
     return built_on(case) is not None and not any(
-        difference.part is not None and difference.part.where == part.where
-        for difference in case.differs("added", "more", "swapped")
+        difference.part is not None and difference.part.where == part.where and may_be_more(difference)
+        for difference in changes(case)
     )
+
+
+def may_be_more(difference: Difference) -> bool:
+    """Whether there may be more of something than tested; an amount that isn't said may be any."""
+    unsaid = difference.kind == "less" and difference.part is not None and difference.ratio is None
+    return unsaid or difference.kind in ("more", "added", "swapped")
 
 
 def raised(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
     """Ingredients of this kind that the tested recipe lacks, or has less of."""
-    for difference in changes(case, *RAISED):
+    for difference in filter(may_be_more, changes(case)):
         part = difference.part
         if part is None or not wanted(part):
             continue
@@ -237,9 +243,9 @@ def not_raised_by_swap(difference: Difference, wanted: Callable[[Part], bool]) -
 
 def lowered(case: Case, wanted: Callable[[Part], bool]) -> Iterator[tuple[Difference, Part]]:
     """Ingredients of the tested recipe of this kind that are left out, cut, or replaced."""
-    for difference in changes(case, "missing", "less", "swapped"):
+    for difference in changes(case):
         tested = difference.tested
-        if tested is None or not wanted(tested):
+        if difference.kind not in ("missing", "less", "swapped") or tested is None or not wanted(tested):
             continue
         if difference.kind == "swapped" and not_lowered_by_swap(difference, wanted):
             continue
@@ -279,7 +285,7 @@ def total_raised(comparison: Comparison, differences: Iterable[Difference], want
         for difference in differences
         if any(part is not None and wanted(part) for part in (difference.part, difference.tested))
     )
-    if all(difference.kind in ("missing", "less", "form") for difference in changed):
+    if not any(may_be_more(difference) for difference in changed):
         return False
     ours = [difference.part for difference in changed if difference.part and wanted(difference.part)]
     theirs = [difference.tested for difference in changed if difference.tested and wanted(difference.tested)]

@@ -217,7 +217,7 @@ def allows(id: str, message: Callable[[Difference], str]) -> Judge:
     """A permitted change is noted for each difference it allows."""
 
     def judge(case: Case) -> Iterator[Finding | Note]:
-        for difference in changes(case, "missing", "added", "less", "more", "form", "swapped"):
+        for difference in changes(case):
             if allowance(case, difference) == id:
                 yield Note(message(difference))
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.reading import GEL_FAMILIES, as_tested, changes, named, on_the_shelf, said
+from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, said
 
 COOK_TYPE = "cook-type-starch"
 
@@ -68,16 +68,14 @@ def pie_filling_takes_one_starch(case: Case) -> Iterator[Finding | Note]:
 def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
     if not _is_pie_filling(case):
         return
-    for difference in changes(case, "more", "added"):
-        part = difference.part
-        if part is not None and part.group == COOK_TYPE:
-            yield Finding(
-                "More starch than tested, or it can't be told.",
-                "Reduce the starch to the tested amount.",
-                part.where,
-                None if difference.ratio is None else Measured(difference.ratio, "of the tested amount"),
-                Measured(Bounds(Fraction(0), Fraction(1)), "of the tested amount"),
-            )
+    for difference, part in raised(case, lambda part: part.group == COOK_TYPE):
+        yield Finding(
+            "More starch than tested, or it can't be told.",
+            "Reduce the starch to the tested amount.",
+            part.where,
+            None if difference.ratio is None else Measured(difference.ratio, "of the tested amount"),
+            Measured(Bounds(Fraction(0), Fraction(1)), "of the tested amount"),
+        )
 
 
 @rule(

@@ -213,9 +213,7 @@ def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
 
 def as_tested_form(case: Case, part: Part) -> bool:
     """Whether the tested recipe lists this ingredient, prepared the same way."""
-    return as_tested(case, part) and not any(
-        difference.part is not None and difference.part.where == part.where for difference in changes(case, "form")
-    )
+    return as_tested(case, part) and not any(found.kind == "form" and found.part == part for found in changes(case))
 
 
 @rule(

@@ -99,3 +99,24 @@ def agrees(rule: Rule, judged: Case, severity: Severity | None) -> bool:
     """Whether the rule finds what was expected: nothing, or something of this severity."""
     found = {finding.severity or rule.severity for finding in findings(rule, judged)}
     return not found if severity is None else severity in found
+
+
+def noted(rule: Rule, judged: Case, says: str) -> Any:
+    """A permitted change is said and is no finding."""
+    return pytest.param(rule, judged, True, id=f"{rule.id}: {says}")
+
+
+def not_noted(rule: Rule, judged: Case, says: str) -> Any:
+    """What goes beyond a permitted change isn't said to be allowed; other rules judge it."""
+    return pytest.param(rule, judged, False, id=f"{rule.id}: {says}")
+
+
+def stands_in_the_catalogue(rule: Rule) -> bool:
+    """Whether the published catalogue, which names the source, has this rule with this severity for recipe checks."""
+    statement = FACTS.statement.get(rule.id)
+    return (
+        statement is not None
+        and statement.home == "recipe-check"
+        and statement.severity == rule.severity.value
+        and statement.source.title != ""
+    )
