@@ -4,8 +4,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Field
 
+from service.checks import examples
 from service.published.bodies import PublishedProcess, PublishedSource
-from service.web.bodies import Answer, Body, ProblemDetails
+from service.web.bodies import Answer, Body, ProblemDetails, example
 from service.web.types import Flag, Text, Whole
 
 ProcessOption = PublishedProcess
@@ -80,6 +81,8 @@ class HandlingSent(Body):
 class RecipeCheckRequest(Body):
     """A recipe as its cook would write it down."""
 
+    model_config = example(**examples.RECIPE)
+
     title: Title
     ingredients: Annotated[tuple[LineText | IngredientSent, ...], Field(min_length=1, max_length=MOST_INGREDIENTS)]
     family: Family | None = None
@@ -96,6 +99,8 @@ class RecipeCheckRequest(Body):
 
 class RecipeCheckBatch(Body):
     """Many recipes at once; each is read by itself, so that a bad one spoils no other."""
+
+    model_config = example(recipes=[examples.RECIPE])
 
     recipes: Annotated[
         tuple[dict[str, Any], ...],
@@ -177,7 +182,7 @@ class CheckAnswer(Answer):
     rulebook: str
     notice: str
 
-    model_config = ConfigDict(frozen=True, populate_by_name=True, serialize_by_alias=True)
+    model_config = ConfigDict(populate_by_name=True, serialize_by_alias=True) | example(**examples.ANSWER)
 
 
 class NotChecked(Answer):
@@ -187,4 +192,8 @@ class NotChecked(Answer):
 
 
 class CheckAnswers(Answer):
+    """A check, or what kept it from being made, for each recipe of a batch."""
+
+    model_config = example(results=[examples.ANSWER])
+
     results: Annotated[list[CheckAnswer | NotChecked], Field(description="in the order of the recipes")]
