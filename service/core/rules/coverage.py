@@ -69,7 +69,7 @@ def _not_plain(case: Case) -> Iterator[Part]:
     }
     compared = case.tested is not None and case.tested.recipe.product == case.product
     unlike = {id(found.part) for found in case.differs("added", "swapped", "form") if found.part is not None}
-    foods = 0
+    foods = strangers = 0
     for part in case.parts:
         food = is_plain_food(part, case.product)
         foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
@@ -83,9 +83,9 @@ def _not_plain(case: Case) -> Iterator[Part]:
             continue
         if part.role is Role.FAT and part.millilitres and (part.millilitres.high or 99) <= ML_PER_TEASPOON:
             continue
-        nothing_of_it = False
+        strangers += 1
         yield part
-    if nothing_of_it:
+    if not (foods or strangers or compared):
         yield case.parts[0]
 
 
