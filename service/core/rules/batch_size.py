@@ -109,7 +109,7 @@ def _juice(case: Case, limit: int, low: int, severity: Severity | None = None, *
 
 
 def _jelly(case: Case, *, pectin: bool) -> bool:
-    return case.family == "jelly" and gelled(case) and not scaled(case) and bool(case.of(Role.PECTIN)) is pectin
+    return case.family == "jelly" and gelled(case) and bool(case.of(Role.PECTIN)) is pectin
 
 
 @rule(

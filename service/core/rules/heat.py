@@ -299,7 +299,7 @@ def food_is_covered_with_liquid(case: Case) -> Iterator[Finding | Note]:
             fix="Cover the food with boiling water or its cooking liquid, as published.",
             where="#/handling/covering_liquid",
         )
-    kept_dry = [part for part in case.parts if part.role in (Role.GRAIN, Role.NUT)]
+    kept_dry = [part for part in case.parts if part.role in (Role.GRAIN, Role.NUT) or said(part, "flour")]
     if processed(case) and kept_dry and len(kept_dry) == len(case.parts):
         yield Finding(
             message="Flour, grain and nuts aren't canned: heating them in sealed jars makes them no safer.",
