@@ -4,6 +4,8 @@ from typing import Any
 
 import pytest
 
+from service.recipes import store as recipes
+from tests import make
 from tests.bookings.kitchen import at, book, booked, opened, piece, refused, wish
 from tests.conftest import Client
 
@@ -257,3 +259,29 @@ def test_a_recipe_comes_with_its_revision_and_has_to_be_there(client: Client) ->
     canner, nowhere = piece(client), "00000000-0000-4000-8000-000000000001"
     assert book(client, client.member, canner, recipe_id=nowhere).json()["code"] == "not-possible"
     assert book(client, client.member, canner, recipe_id=nowhere, revision=1).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("verdict", "severities", "acknowledged", "status"),
+    [
+        pytest.param("ready", (), False, 201, id="ready"),
+        pytest.param("revise", ("quality",), True, 201, id="only quality, acknowledged"),
+        pytest.param("revise", ("quality",), False, 422, id="only quality"),
+        pytest.param("unsafe", ("unsafe", "quality"), True, 422, id="unsafe, acknowledged"),
+    ],
+)
+def test_only_a_revision_that_is_ready_is_booked(
+    client: Client, verdict: str, severities: tuple[str, ...], acknowledged: bool, status: int
+) -> None:
+    opened(client)
+    judged = recipes.Judged("Plum jam", {}, "2026.1", 4200, verdict, severities, {})
+    with make.session(client.app.state.database) as session:
+        kept = recipes.add(session, client.member.kitchen_id, client.member.id, judged, make.A_MOMENT)
+        recipe_id = str(kept.recipe.id)
+    canner, named = piece(client), {"recipe_id": recipe_id, "revision": 1, "acknowledged": acknowledged}
+    assert book(client, client.other, canner, **named).status_code == 404
+    answer = book(client, client.member, canner, **named)
+    if status == 201:
+        assert (answer.status_code, answer.json()["recipe_id"], answer.json()["revision"]) == (201, recipe_id, 1)
+    else:
+        assert refused(answer) == (422, "not-ready", at("14T16:00"))
