@@ -1,0 +1,147 @@
+"""A recipe beside the nearest tested one: what is the same, and every way in which they differ."""
+
+from fractions import Fraction
+
+import pytest
+
+from service.core.measures.lines import read_line
+from service.core.rules import formula, nearest
+from service.core.rules.case import Comparison, JarCount, Recipe
+from service.core.rules.recognition import recogniser
+from service.published.loading import facts
+
+CHILE_SALSA = {
+    "tomato": "5 lb tomatoes, peeled, cored, chopped",
+    "pepper": "2 lb chile peppers, peeled, seeded, chopped",
+    "onion": "1 lb onions, chopped",
+    "vinegar": "1 cup vinegar (5%)",
+    "salt": "3 tsp salt",
+    "spice": "1/2 tsp pepper",
+}
+PLUM_JAM = ["4 1/2 cups crushed plums", "7 1/2 cups sugar", "1 pouch (3 oz) liquid pectin"]
+
+
+def beside(*lines: str, title: str = "A recipe", jars: tuple[JarCount, ...] | None = None, **sent: str) -> Comparison:
+    recipe = Recipe(title, tuple(read_line(line) for line in lines), 0, jars=jars, **sent)
+    parts = formula.parts(recipe.lines, jars, recogniser(facts()))
+    found = nearest.compare(recipe, parts, facts())
+    assert found is not None
+    return found
+
+
+def salsa(**changed: str) -> Comparison:
+    return beside(*(line for line in (CHILE_SALSA | changed).values() if line), title="Salsa", family="salsa")
+
+
+def kinds(found: Comparison) -> list[tuple[str, str]]:
+    return [(one.kind, one.says) for one in found.differences]
+
+
+def test_the_same_lines_are_the_same_formula() -> None:
+    found = salsa()
+    assert found.recipe.id == "chile-salsa"
+    assert found.same_formula
+    assert kinds(found) == []
+
+
+@pytest.mark.parametrize(
+    ("line", "kind"),
+    [
+        pytest.param({"vinegar": "1/2 cup vinegar (5%)"}, "less", id="half the vinegar"),
+        pytest.param({"onion": "2 lb onions, chopped"}, "more", id="twice the onions"),
+        pytest.param({"vinegar": ""}, "missing", id="no vinegar"),
+        pytest.param({"extra": "2 cups corn"}, "added", id="corn"),
+        pytest.param({"vinegar": "1 cup bottled lemon juice"}, "swapped", id="lemon juice for vinegar"),
+        pytest.param({"vinegar": "1 cup vinegar, 4 percent"}, "form", id="a weaker vinegar"),
+        pytest.param({"vinegar": "1 cup vinegar"}, "form", id="a vinegar of no stated strength"),
+        pytest.param({"tomato": "5 lb tomatoes, drained"}, "form", id="drained tomatoes"),
+        pytest.param({"vinegar": "1 cup vinegar (5%) (optional)"}, "missing", id="vinegar that may be left out"),
+    ],
+)
+def test_a_change_is_a_difference_of_its_kind(line: dict[str, str], kind: str) -> None:
+    found = salsa(**line)
+    assert found.recipe.id == "chile-salsa"
+    assert not found.same_formula
+    assert [one.kind for one in found.differences] == [kind]
+
+
+def test_a_difference_carries_its_exact_ratio() -> None:
+    (less,) = salsa(vinegar="2/3 cup vinegar (5%)").differences
+    assert less.ratio is not None
+    assert less.ratio.low == Fraction(2, 3)
+
+
+@pytest.mark.parametrize("line", ["0.33 cup", "1/3 cup", "0.333333 cup", "16 tsp", "0.3333 cup"])
+def test_a_third_is_a_third_however_it_is_written(line: str) -> None:
+    pickles = facts().tested_recipe["quick-sweet-pickles"]
+    lines = [one.line if one.name != "canning salt" else f"{line} canning salt" for one in pickles.ingredients]
+    found = beside(*lines, title=pickles.title)
+    assert found.recipe.id == pickles.id
+    assert found.same_formula
+
+
+@pytest.mark.parametrize("times", [2, 3, Fraction(1, 2), Fraction(3, 2)])
+def test_one_factor_for_everything_is_the_scale(times: Fraction) -> None:
+    lines = [f"{float(Fraction(amount) * times)} {rest}" for amount, rest in (
+        ("5", "lb tomatoes"), ("2", "lb chile peppers"), ("1", "lb onions"), ("1", "cup vinegar (5%)"),
+        ("3", "tsp salt"), ("0.5", "tsp pepper"),
+    )]  # fmt: skip
+    found = beside(*lines, title="Salsa", family="salsa")
+    assert found.scale.low == times
+    assert kinds(found) == []
+    assert not found.same_formula
+
+
+def test_what_doesnt_keep_up_with_the_scale_is_less() -> None:
+    found = beside(
+        "10 lb tomatoes", "4 lb chile peppers", "2 lb onions", "1 cup vinegar (5%)", "6 tsp salt", "1 tsp pepper",
+        title="Salsa", family="salsa",
+    )  # fmt: skip
+    assert found.scale.low == 2
+    assert [(one.kind, one.ratio and one.ratio.low) for one in found.differences] == [("less", Fraction(1, 2))]
+
+
+def test_less_sugar_is_less_sugar_and_no_smaller_batch() -> None:
+    found = beside(PLUM_JAM[0], "5 cups sugar", PLUM_JAM[2], title="Damson jam", family="jam")
+    assert found.recipe.id == "plum-jam-liquid"
+    assert kinds(found) == [("less", "2/3 times the sugar")]
+
+
+def test_amounts_per_jar_compare_by_the_volume_of_the_jars() -> None:
+    lines = ["22 lb tomatoes", "14 tbsp bottled lemon juice"]
+    pints = beside(*lines, title="Crushed tomatoes", jars=(JarCount("pint", 14),))
+    more = beside(*lines, title="Crushed tomatoes", jars=(JarCount("quart", 14),))
+    assert pints.same_formula
+    assert [one.kind for one in more.differences] == ["less"]
+
+
+def test_a_canner_load_of_raw_produce_may_be_of_any_size() -> None:
+    found = beside("9 lb tomatoes", "1/2 tsp citric acid per quart", title="Crushed tomatoes")
+    assert found.recipe.id == "tomatoes-crushed"
+    assert found.same_formula
+
+
+def test_a_listed_alternative_stands_in_its_place() -> None:
+    figs = beside("16 lb figs", "9 cups water", "1/2 tsp citric acid per quart", title="Figs in light syrup, acidified")
+    assert figs.recipe.id == "figs-whole-acidified"
+    assert figs.same_formula
+
+
+def test_the_recipe_that_is_named_is_the_one_compared_with() -> None:
+    found = beside(*PLUM_JAM, tested_recipe="cherry-jam-liquid")
+    assert found.named
+    assert found.recipe.id == "cherry-jam-liquid"
+
+
+def test_nothing_tested_is_near_a_mixture_of_ones_own() -> None:
+    recipe = Recipe("Mine", tuple(map(read_line, ("3 lb potatoes", "1 cup prunes", "2 cups beer"))), 0)
+    parts = formula.parts(recipe.lines, None, recogniser(facts()))
+    assert nearest.compare(recipe, parts, facts()) is None
+
+
+@pytest.mark.parametrize("recipe", facts().tested_recipes, ids=lambda recipe: recipe.id)
+def test_each_tested_recipe_is_nearest_to_itself(recipe: nearest.TestedRecipe) -> None:
+    jars = (JarCount(recipe.yield_jar, 7),)
+    found = beside(*(one.line for one in recipe.ingredients), title=recipe.title, jars=jars)
+    assert found.recipe.id == recipe.id
+    assert found.same_formula
