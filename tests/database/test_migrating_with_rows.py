@@ -1,0 +1,43 @@
+"""Every revision goes down and up on a database with rows in it, and the rows of every table that stays are kept."""
+
+from sqlalchemy import inspect, text
+
+from service.database.migrating import migrate
+from tests.batches.make import Day, ok
+from tests.conftest import Client
+
+REVISIONS = ("0006", "0005", "0004", "0003", "0002", "0001", "base")
+
+
+def rows(client: Client) -> dict[str, int]:
+    with client.app.state.database.reader.connect() as connection:
+        names = inspect(connection).get_table_names()
+        count = "SELECT count(*) FROM {}"
+        return {
+            name: connection.execute(text(count.format(name))).scalar_one()
+            for name in names
+            if name != "alembic_version"
+        }
+
+
+def test_the_rows_of_a_batch_day_survive_each_step_down_and_up(client: Client) -> None:
+    day = Day(client)
+    day.to_the_shelf()
+    outage = {"starts_at": "2027-06-20T10:00:00Z", "ends_at": "2027-06-22T10:00:00Z", "reason": "A new gasket"}
+    headers = client.coordinator.headers
+    ok(client.post(f"/v1/equipment/{day.canner_id}/outages", json=outage, headers=headers))
+    database = client.app.state.database
+    whole = rows(client)
+    assert all(whole[name] for name in ("member", "booking", "occupancy", "revision", "lot", "movement", "batch"))
+    for revision in REVISIONS:
+        before = rows(client)
+        migrate(database, revision)
+        after = rows(client)
+        assert after == {name: count for name, count in before.items() if name in after}, revision
+        if revision != "base":
+            migrate(database)
+            assert rows(client) == {name: after.get(name, 0) for name in whole}, revision
+            migrate(database, revision)
+    assert rows(client) == {}
+    migrate(database)
+    assert set(rows(client)) == set(whole)
