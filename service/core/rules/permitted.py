@@ -39,7 +39,8 @@ def salt_is_flavour(case: Case, difference: Difference) -> bool:
     tested, part = difference.tested, difference.part
     if is_ferment(case) or tested is None or tested.group not in SALTS:
         return False
-    return difference.kind in ("missing", "less") or (part is not None and part.role is Role.SALT)
+    other_kind = difference.kind in ("form", "swapped") and part is not None and part.role is Role.SALT
+    return difference.kind in ("missing", "less") or other_kind
 
 
 def spice_is_flavour(case: Case, difference: Difference) -> bool:

@@ -314,13 +314,14 @@ def share_of_floor(case: Case, floors: dict[str, Fraction]) -> Bounds:
     """How much of the required acid is there, 1 being exactly enough: part-amounts add up as fractions of their floors.
 
     `floors` names acids by group, in millilitres to the quart. An amount that can't be told counts as nothing, with no
-    upper end.
+    upper end; so does what may be left out, up to all of it.
     """
     shares = []
     for part in case.parts:
         if part.group in floors:
             amount = ml_per_quart(case, part)
-            shares.append(Bounds(Fraction(0), None) if amount is None else amount / floors[part.group])
+            share = Bounds(Fraction(0), None) if amount is None else amount / floors[part.group]
+            shares.append(Bounds(Fraction(0), share.high) if part.optional else share)
     return Bounds.total(shares)
 
 

@@ -9,7 +9,6 @@ from service.core.rules.reading import (
     GEL_FAMILIES,
     as_tested,
     built_on,
-    changes,
     is_acid,
     is_ferment,
     is_low_acid_fruit,
@@ -203,17 +202,12 @@ def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
     if case.family in ITS_OWN_FORMULA:
         return
     for part in case.of(Role.VEGETABLE, Role.LEGUME, Role.MEAT, Role.FISH, Role.UNKNOWN):
-        if (_mashed(case, part) or named(part, "baby food")) and not as_tested_form(case, part):
+        if _mashed(case, part) or named(part, "baby food"):
             yield Finding(
                 f"No time has been worked out for pureed {part.name}.",
                 "Can it in pieces; puree it at serving.",
                 part.where,
             )
-
-
-def as_tested_form(case: Case, part: Part) -> bool:
-    """Whether the tested recipe lists this ingredient, prepared the same way."""
-    return as_tested(case, part) and not any(found.kind == "form" and found.part == part for found in changes(case))
 
 
 @rule(
