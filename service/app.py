@@ -42,7 +42,6 @@ ROUTERS = [
     batches.router,
     reference.router,
     reference.pages,
-    reference.pages,
     checks.router,
     recipes.router,
     pantry.router,
