@@ -6,9 +6,9 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.heat import JAM_FAMILIES, JAM_MINUTES, at_least, four_bands, jam_minutes, minutes, processed
+from service.core.rules.heat import JAM_MINUTES, at_least, four_bands, jam_minutes, minutes, processed
 from service.core.rules.printed import BOILING, CANNERS, DIAL, WEIGHTED, Fault, Judged, any_rows, judged
-from service.core.rules.reading import mentions
+from service.core.rules.reading import GEL_FAMILIES, mentions
 
 DIAL_PSI_HIGHEST_FT = 8000  # the last band printed for dial gauges
 
@@ -28,7 +28,7 @@ def process_is_printed_for_the_altitude(case: Case) -> Iterator[Finding | Note]:
 @rule("altitude-jelly-bands", "Jam and jelly boil longer above 1,000 and above 6,000 ft.", Severity.SPOILAGE)
 def jam_boils_longer_higher_up(case: Case) -> Iterator[Finding | Note]:
     """A fallback for jam and jelly that no row of their own covers."""
-    if not processed(case) or case.family not in JAM_FAMILIES or any_rows(case) or case.method not in BOILING:
+    if not processed(case) or case.family not in GEL_FAMILIES or any_rows(case) or case.method not in BOILING:
         return
     sent = case.process.minutes if case.process else None
     needed = jam_minutes(case.altitude_ft)

@@ -6,6 +6,7 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
+from service.core.rules.heat import LOW_ACID_FAMILIES
 from service.core.rules.printed import any_rows
 from service.core.rules.reading import GEL_FAMILIES, said
 
@@ -18,7 +19,6 @@ FREEZER_JAM_IN = Fraction(1, 2)
 FRUIT_AND_PICKLE_FAMILIES = frozenset(
     {"fruit", "juice", "pie-filling", "tomato", "salsa", "pickle", "relish", "chutney", "ferment"}
 )
-LOW_ACID_FAMILIES = frozenset({"vegetable", "legume", "meat", "fish", "soup"})
 POULTRY = ("chicken", "rabbit", "poultry", "turkey", "duck", "goose", "game bird")
 
 

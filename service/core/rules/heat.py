@@ -18,12 +18,11 @@ from service.core.rules.printed import (
     any_rows,
     judged,
 )
-from service.core.rules.reading import mentions, said, step_named
+from service.core.rules.reading import GEL_FAMILIES, mentions, said, step_named
 
 CLEAN_JAR_MINUTES = 10
 FOUR_BANDS = 4
 JAM_MINUTES = ((0, 5), (1001, 10), (6001, 15))  # from this altitude in feet: minutes in half-pints and pints
-JAM_FAMILIES = frozenset({"jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"})
 VENT_MINUTES = 10
 PASTEURIZATION_F = Bounds(Fraction(180), Fraction(185))
 PASTEURIZATION_MINUTES = 30
@@ -31,7 +30,7 @@ BOILS_NOWHERE_BELOW_F = 190  # water boils above this up to 11,000 ft, higher th
 MIXED_VEGETABLE_MINUTES = {"pint": 75, "quart": 90}
 SOUP_MINUTES = {"pint": 60, "quart": 75}
 SEAFOOD_SOUP_MINUTES = 100
-FISH_MINUTES = 100
+FISH_MINUTES = {"pint": 100, "quart": 160}
 SMOKED_FISH_CANNER_QUARTS = 16
 KRAUT_DAYS_MIN = 21  # three weeks at 70 to 75 F: Complete Guide to Home Canning, Guide 6 p. 6-8, from memory
 
@@ -42,7 +41,6 @@ MEAT_PRODUCTS = frozenset({"spaghetti-sauce-with-meat", "mincemeat-pie-filling",
 DRY_TESTED = frozenset(
     {"tomatoes-crushed", "tomatoes-whole-no-added-liquid", "smoked-fish", "fish-fatty-except-tuna", "fish-quart"}
 )
-SEAFOOD_PRODUCTS = frozenset({"soup-with-seafood", "clams", "oysters", "king-or-dungeness-crab"})
 NOT_IN_MIXED_VEGETABLES = (
     "spinach", "kale", "chard", "collard", "greens", "leafy", "amaranth",
     "dry bean", "dry", "dried", "cream-style", "cream style", "winter squash", "pumpkin", "butternut", "acorn squash",
@@ -254,7 +252,7 @@ def short_processes_start_with_sterile_jars(case: Case) -> Iterator[Finding | No
     Severity.SPOILAGE,
 )
 def jam_is_processed(case: Case) -> Iterator[Finding | Note]:
-    if not processed(case) or case.family not in JAM_FAMILIES or any_rows(case) or case.method not in BOILING:
+    if not processed(case) or case.family not in GEL_FAMILIES or any_rows(case) or case.method not in BOILING:
         return
     assert case.process is not None
     sent, needed = case.process.minutes, jam_minutes(case.altitude_ft)
@@ -493,7 +491,7 @@ def fish_takes_the_fish_time(case: Case) -> Iterator[Finding | Note]:
                 limit=at_least(SMOKED_FISH_CANNER_QUARTS, "quarts"),
             )
     if not any_rows(case):
-        yield from _too_short(case, {"pint": FISH_MINUTES, "quart": 160}, "Fish takes the published fish time.")
+        yield from _too_short(case, FISH_MINUTES, "Fish takes the published fish time.")
 
 
 def canner_quarts(equipment: str | None) -> Fraction | None:

@@ -47,9 +47,13 @@ class Judged:
 
 
 def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
-    """All rows for this food in this canner, every pack and size: the tested recipe's own, then the product's."""
+    """All rows for this food in this canner, every pack and size: the tested recipe's own, then the product's.
+
+    A plain pack has the product's alone: no recipe narrows what is printed for the food itself.
+    """
     tested = case.tested
-    own = tested.recipe.options if tested and tested.recipe.product in (None, case.product) else ()
+    plain = case.facts.covers.get(case.product or "") == "plain-pack"
+    own = tested.recipe.options if tested and not plain and tested.recipe.product in (None, case.product) else ()
     everything = (*case.options, *case.facts.processes_of.get(case.product or "", ()))
     return _in_canner(own, method), _in_canner(everything, method)
 

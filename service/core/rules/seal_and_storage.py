@@ -4,12 +4,11 @@ from collections.abc import Iterator
 
 from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
-from service.core.rules.reading import mentions, step_named
+from service.core.rules.reading import GEL_FAMILIES, mentions, step_named
 
 WAX = ("paraffin", "wax", "beeswax", "paraffin-wax")
 VACUUM = ("vacuum", "vacuum-seal", "vacuum-sealed", "vacuum-sealing")
 KEPT_DRY = (Role.GRAIN, Role.NUT, Role.SPICE, Role.SALT)
-GELLED = frozenset({"jam", "jelly", "preserve", "marmalade", "conserve"})
 HEAT_STEPS = ("boil", "simmer", "cook", "heat", "cook-thick", "reduce-by-half", "reduce-by-third", "precook")
 
 
@@ -43,7 +42,7 @@ def a_vacuum_is_no_process(case: Case) -> Iterator[Finding | Note]:
 
 @rule("freezer-jam-storage", "Freezer jam is kept in the freezer or refrigerator.", Severity.SPOILAGE)
 def freezer_jam_stays_cold(case: Case) -> Iterator[Finding | Note]:
-    if not case.on_the_shelf or case.family not in GELLED:
+    if not case.on_the_shelf or case.family not in GEL_FAMILIES:
         return
     uncooked = bool(case.steps) and not step_named(case, *HEAT_STEPS)
     if uncooked or mentions(case.recipe.title, "freezer", "uncooked", "no-cook"):
