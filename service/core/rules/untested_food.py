@@ -276,7 +276,7 @@ def poor_candidates_are_pickled(case: Case) -> Iterator[Finding | Note]:
 def dense_pastes_are_not_canned(case: Case) -> Iterator[Finding | Note]:
     for part in case.parts:
         dense = part.group in ("potato", "sweet-potato", "dry-bean", "canned-bean", "shell-bean", "snap-bean", "pea")
-        paste = part.group == "mashed-bean" or named(
+        paste = part.group == "mashed-bean" or said(
             part, "hummus", "refried bean", "mashed potato", "bean dip", "bean paste"
         )
         if paste or (dense and (_mashed(case, part) or _in_title(case, "hummus", "refried"))):

@@ -1,5 +1,7 @@
 """Acid that makes food safe. Each rule's source stands in the published catalogue under the rule's id."""
 
+from typing import Any
+
 import pytest
 
 from service.core.rules import acid
@@ -50,7 +52,7 @@ def asian_pears(*acids: str) -> Case:
     )
 
 
-def pickle(*lines: str, steps: tuple[str, ...] | None = None, **handling: object) -> Case:
+def pickle(*lines: str, steps: tuple[str, ...] | None = None, **handling: Any) -> Case:
     return case(*lines, title="My own pickle", family="pickle", jars={"pint": 6}, steps=steps, **handling)
 
 

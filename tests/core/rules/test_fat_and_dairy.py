@@ -1,5 +1,7 @@
 """Milk, butter, eggs, oil and fat. Each rule's source stands in the published catalogue under the rule's id."""
 
+from typing import Any
+
 import pytest
 
 from service.core.rules import fat_and_dairy
@@ -10,10 +12,10 @@ from tests.core.rules.cases import agrees, breaks, case, notes, of_tested, passe
 
 PEPPERS = "marinated-peppers"
 JELLY = "strawberry-rhubarb-jelly-liquid"
-COLD = {"method": "refrigerate", "storage": "refrigerator"}
+COLD: dict[str, Any] = {"method": "refrigerate", "storage": "refrigerator"}
 
 
-def other(*lines: str, title: str = "Something", **sent: object) -> Case:
+def other(*lines: str, title: str = "Something", **sent: Any) -> Case:
     return case(*lines, title=title, family="other", jars={"half-pint": 4}, **sent)
 
 

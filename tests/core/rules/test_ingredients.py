@@ -1,5 +1,7 @@
 """Sound produce, salt and dangerous foods. Each rule's source stands in the published catalogue under its id."""
 
+from typing import Any
+
 import pytest
 
 from service.core.rules import ingredients
@@ -21,7 +23,7 @@ from tests.core.rules.cases import (
 
 CROCK = "fermented-dill-pickles"
 QUARTS = {"quart": 7}
-COLD = {"method": "refrigerate", "storage": "refrigerator"}
+COLD: dict[str, Any] = {"method": "refrigerate", "storage": "refrigerator"}
 
 
 def crushed(tomatoes: str) -> Case:
@@ -30,11 +32,11 @@ def crushed(tomatoes: str) -> Case:
     )
 
 
-def kraut(salt: str, cabbage: str = "25 lb green cabbage, shredded", **handling: object) -> Case:
+def kraut(salt: str, cabbage: str = "25 lb green cabbage, shredded", **handling: Any) -> Case:
     return case(cabbage, salt, title="Sauerkraut", family="ferment", product="sauerkraut", jars=QUARTS, **handling)
 
 
-def crock(salt: str = "1/2 cup canning salt", **sent: object) -> Case:
+def crock(salt: str = "1/2 cup canning salt", **sent: Any) -> Case:
     return of_tested(CROCK, change={"salt": salt}, **sent)
 
 

@@ -1,5 +1,7 @@
 """Foods without a process. Each rule's source stands in the published catalogue under the rule's id."""
 
+from typing import Any
+
 import pytest
 
 from service.core.rules import untested_food
@@ -11,7 +13,7 @@ from tests.core.rules.cases import agrees, breaks, case, notes, of_tested, passe
 PRESSURE = "pressure-dial"
 
 
-def canned(*lines: str, title: str = "A food", family: str | None = None, **sent: object) -> Case:
+def canned(*lines: str, title: str = "A food", family: str | None = None, **sent: Any) -> Case:
     return case(*lines, title=title, family=family, jars={"pint": 9}, **sent)
 
 
