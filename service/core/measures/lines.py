@@ -36,10 +36,10 @@ def _words(text: str) -> frozenset[str]:
 
 # What was done to a food, how it came or what it was like: in front of a name these words belong to the form.
 PREPARED = _words(
-    """blanched boiled boiling bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
+    """blanched boiled boiling boneless bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
     distilled drained dried firm fresh frozen granulated grated ground halved heated hulled husked julienned large
     mashed medium melted minced mixed overripe packed peeled pitted powdered prepared pressed pureed quartered raw
-    rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked stemmed strained tart thawed
+    rinsed ripe roasted seeded seedless shelled shredded shucked sieved sifted skinless sliced small soaked stemmed strained tart thawed
     toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole"""
 )
 MANNER = _words("coarsely finely firmly freshly lightly roughly thickly thinly very")
@@ -201,7 +201,16 @@ def _pieces(text: str) -> tuple[_Piece, ...]:
         for index, stretch in enumerate(re.split(r"[()]", " ".join(text.split())))
         for part in re.split(r";|,(?![0-9]{3})", stretch)
     )
-    return tuple(piece for piece in pieces if piece.text.strip("."))
+    return _described([piece for piece in pieces if piece.text.strip(".")])
+
+
+def _described(pieces: list[_Piece]) -> tuple[_Piece, ...]:
+    """Words in front that only describe go with the name: "fresh, ripe tomatoes"."""
+    if len(pieces) > 1 and not any(piece.aside for piece in pieces[:2]):
+        first, second, *rest = pieces
+        if frozenset(first.text.lower().split()) <= DESCRIBING - JOINING:
+            return _described([_Piece(f"{first.text} {second.text}", aside=False), *rest])
+    return tuple(pieces)
 
 
 def _line(as_written: str, amount: Amount | None, pieces: tuple[_Piece, ...]) -> Line | Unread:

@@ -31,7 +31,7 @@ PREPARATION: Words = _words(
     unpeeled unsalted unsweetened unwaxed very warm washed well whole mashed skinned deveined kernel
     piece chunk strip slice cube half wedge spear floret flowerets flat leaf leaves extra virgin pure
     good quality about approximately canned bottled sweetened mild scrubbed topped tailed ground
-    powdered granulated dried overripe underripe unflavored of"""
+    powdered granulated dried overripe underripe unflavored boneless skinless shucked of"""
 )
 # Among those, words that a food must carry in its own name unless it is a seasoning: dried tomato isn't tomato.
 KIND_DECIDING: Words = _words("dried powdered smoked pickled candied fermented")
@@ -71,6 +71,31 @@ TRADE_NAMES = {
     "chicken stock": "broth",
     "turkey stock": "broth",
     "meat stock": "broth",
+    "cabbage": "cabbage, green",
+    "fish broth": "broth",
+    "fish stock": "broth",
+    "clam meat": "clam",
+    "king crab meat": "crab meat",
+    "dungeness crab meat": "crab meat",
+    "italian green bean": "green bean",
+    "dried black-eyed pea": "dry bean",
+    "dry black-eyed pea": "dry bean",
+    "sugar pumpkin": "pumpkin",
+    "pie pumpkin": "pumpkin",
+    "new potato": "potato",
+    "ear corn": "corn",
+    "ear sweet corn": "corn",
+    "corn in husk": "corn",
+    "sweet corn in husk": "corn",
+    "pea in pod": "green pea",
+    "pea in the pod": "green pea",
+    "green pea in pod": "green pea",
+    "okra pod": "okra",
+    "salmon fillet": "salmon",
+    "ascorbic acid powder": "ascorbic acid",
+    "regular powdered fruit pectin": "powdered pectin",
+    "liquid fruit pectin": "liquid pectin",
+    "dry white wine": "white wine",
 }
 # The kind that a word in the form decides, where name and word together are no published name: id, words, id meant.
 KINDS: tuple[tuple[str, Words, str], ...] = (
@@ -78,6 +103,7 @@ KINDS: tuple[tuple[str, Words, str], ...] = (
     ("lemon-juice-kind-not-stated", frozenset({"fresh", "freshly", "squeezed"}), "lemon-juice-fresh"),
     ("lime-juice-kind-not-stated", frozenset({"bottled", "reconstituted"}), "lime-juice-bottled"),
     ("lime-juice-kind-not-stated", frozenset({"fresh", "freshly", "squeezed"}), "lime-juice-fresh"),
+    ("bean-kind-not-stated", frozenset({"cooked", "soaked", "dried", "dry"}), "bean-dry-kind-not-stated"),
     ("pineapple", frozenset({"canned"}), "pineapple-canned-in-juice"),
     ("pepper-bell-red", frozenset({"dried", "flake", "crushed"}), "red-pepper-flakes"),
     ("pepper-bell-red", frozenset({"ground"}), "pepper-cayenne"),
