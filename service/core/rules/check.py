@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.rules import formula, nearest, processes, product, yields
-from service.core.rules.case import Case, Comparison, JarCount, ProcessSent, Recipe
-from service.core.rules.coverage import changes_to_the_set, is_covered
+from service.core.rules.case import Case, Comparison, JarCount, Part, ProcessSent, Recipe
+from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
 from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
 from service.core.rules.facts import BandFigures, Facts, Process, Source
 from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
@@ -50,8 +50,9 @@ def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
     case = understood(recipe, facts)
     found: list[Judged] = []
     notes: list[str] = []
+    as_tested = sets_as_tested(case)
     for rule in rules:
-        if rule.skipped_for_tested_formula and case.same_as_tested:
+        if rule.skipped_for_tested_formula and as_tested:
             continue
         for said in rule.judge(case):
             if isinstance(said, Note):
@@ -95,7 +96,7 @@ def understood(recipe: Recipe, facts: Facts) -> Case:
     tested = nearest.compare(recipe, parts, facts)
     jars = recipe.jars
     if jars is None and tested is not None:
-        jars = _jars_of(tested)
+        jars = _jars_of(tested, parts)
         recipe_with_jars = replace(recipe, jars=jars)
         parts = formula.parts(recipe.lines, jars, known)
         tested = nearest.with_jars(tested, recipe_with_jars, parts, facts)
@@ -151,20 +152,24 @@ def understood(recipe: Recipe, facts: Facts) -> Case:
     )
 
 
-def _jars_of(tested: Comparison) -> tuple[JarCount, ...] | None:
+def _jars_of(tested: Comparison, parts: Sequence[Part]) -> tuple[JarCount, ...] | None:
+    """The jars of the tested yield; where none is printed, as many as a spread fills when it is boiled down."""
     printed = tested.recipe.yield_count
     if printed is None:
-        return None
-    count = int(printed.low * tested.scale.low)
+        pot = [part for part in parts if formula.in_the_pot(part)]
+        filled = _expected(tested.recipe.family, None, formula.total_grams(pot), formula.soluble_solids(pot))
+        count = 0 if filled is None else int(filled.low / JAR_ML[tested.recipe.yield_jar])
+    else:
+        count = int(printed.low * tested.scale.low)
     return (JarCount(tested.recipe.yield_jar, count),) if count else None
 
 
 def _rows(made: str | None, tested: Comparison | None, facts: Facts) -> tuple[Process, ...]:
-    """The product's rows, steam included, then those the tested recipe prints for itself alone."""
+    """What the tested recipe prints for itself alone, then the product's rows, and steam where it may stand in."""
     printed = list(facts.processes_of.get(made or "", ()))
     if tested is not None and tested.recipe.product in (None, made):
         seen = {_figures_of(row) for row in printed}
-        printed += [own for own in tested.recipe.options if _figures_of(own) not in seen]
+        printed = [*(own for own in tested.recipe.options if _figures_of(own) not in seen), *printed]
     steam = [derived for row in printed if (derived := processes.steam(row)) is not None]
     return (*printed, *steam)
 

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 
 from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import Case, Part, Role
+from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.permitted import allowance, not_allowed
+from service.core.rules.printed import COLD
 from service.core.rules.product import FAMILY_OF_ROLE, is_plain_food
 from service.core.rules.reading import GEL_FAMILIES
 
@@ -18,6 +20,7 @@ ACIDS_IN_ROW = {
     "bottled lemon juice": "lemon-juice",
     "vinegar, 5 percent": "vinegar",
 }
+KEEP_THE_COLOUR = frozenset({"lemon-juice", "lime-juice", "citric-acid"})  # of cut fruit and of shellfish
 JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
 CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
@@ -31,7 +34,9 @@ def is_covered(case: Case) -> bool:
 def _followed(case: Case) -> bool:
     """A tested recipe's own formula, within what publications allow; in a spread, within what its set rules judge."""
     tested = case.tested
-    if tested is None or not tested.recipe.options or tested.recipe.product not in (None, case.product):
+    if tested is None or tested.recipe.product not in (None, case.product):
+        return False
+    if not any(_keeps(case, row) for row in tested.recipe.options):
         return False
     return not not_allowed(case)
 
@@ -47,6 +52,19 @@ def changes_to_the_set(case: Case) -> Iterator[Finding]:
             yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
     if tested.scale.low != 1:
         yield Finding("Not the tested batch.", "Make the batch as printed, one after another.", "#/ingredients")
+
+
+def _keeps(case: Case, row: Process) -> bool:
+    """Whether this process is for food that is stored so: none of the cold ones makes a jar keep on the shelf."""
+    return not case.on_the_shelf or row.method not in COLD
+
+
+def sets_as_tested(case: Case) -> bool:
+    """Whether the formula equals a tested one but for changes that have nothing to do with the set."""
+    tested = case.tested
+    if tested is None or case.same_as_tested or tested.scale.low != 1:
+        return case.same_as_tested
+    return all(allowance(case, change) not in (None, JUDGED_BY_SET) for change in tested.differences)
 
 
 def _plain(case: Case) -> bool:
@@ -77,7 +95,10 @@ def _not_plain(case: Case) -> Iterator[Part]:
             continue
         if part.group in ("ascorbic-acid", "firming-agent") or id(part) in allowed_changes:
             continue
-        if part.group == "fruit-juice" and any(row.family in ("fruit", "juice") for row in case.options):
+        families = {row.family for row in case.options}
+        if families & {"fruit", "juice"} and part.group == "fruit-juice":
+            continue
+        if families & {"fruit", "juice", "fish"} and part.group in KEEP_THE_COLOUR:
             continue
         if compared and id(part) not in unlike:
             continue
@@ -85,7 +106,7 @@ def _not_plain(case: Case) -> Iterator[Part]:
             continue
         strangers += 1
         yield part
-    if not (foods or strangers or compared):
+    if not (foods or strangers):
         yield case.parts[0]
 
 
@@ -107,7 +128,7 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
     recipe = case.recipe
     if recipe.product is not None and recipe.product not in case.facts.covers and not case.options:
         yield Finding("No process is published for a product of this name.", COLD_INSTEAD, "#/product")
-    elif not case.options:
+    elif not any(_keeps(case, row) for row in case.options):
         yield Finding("No published process covers this food.", COLD_INSTEAD, "#/process")
     if recipe.tested_recipe is not None and recipe.tested_recipe not in case.facts.tested_recipe:
         yield Finding(

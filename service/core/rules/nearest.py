@@ -244,10 +244,11 @@ def _compare(
     recipe: Recipe, parts: Sequence[Part], ready: Ready, known: Recogniser, *, named_by_caller: bool
 ) -> Comparison:
     pairs = _pairs(parts, ready, recipe, known)
-    scale = Fraction(1) if ready.recipe.amount_basis else _scale(pairs, recipe.jars)
+    basis = ready.recipe.amount_basis != "" and _is_one_food(ready)
+    scale = Fraction(1) if basis else _scale(pairs, recipe.jars)
     differences: list[Difference] = []
     for pair in pairs:
-        differences += pair.differences(scale, recipe.jars, ready.recipe.amount_basis != "")
+        differences += pair.differences(scale, recipe.jars, basis)
     return Comparison(
         recipe=ready.recipe,
         named=named_by_caller,
@@ -256,6 +257,11 @@ def _compare(
         differences=tuple(differences),
         same_formula=not differences and scale == 1,
     )
+
+
+def _is_one_food(ready: Ready) -> bool:
+    """Whether there is nothing to keep in proportion: so many pounds fill so many jars."""
+    return sum(slot.tested.role in MAIN and slot.tested.line is not None for slot in ready.slots) < 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -348,6 +354,8 @@ def _allowed(part: Part, slot: Slot) -> bool:
 def _unlike(part: Part, tested: Part) -> str:
     """What is said about the food on one side only, and changes it; empty where nothing is."""
     ours, theirs = _said(part), _said(tested)
+    if not _same_food(part, tested):  # a kind named in passing: its name says nothing for it
+        ours |= frozenset(words_of(" ".join((part.name, *part.form))))
     for state in STATES_OF_EITHER + STATES_OF_THE_COOK:
         if state & ours and not state & theirs:
             return f"{part.name} {min(state & ours)}"
@@ -421,6 +429,7 @@ def _ratio(part: Part, tested: Part, scale: Fraction, jars: Sequence[JarCount] |
     if beside is None:
         return None
     ours, theirs, weighed, unit = beside
+    scale = Fraction(1) if _by_the_jar(tested) else scale
     theirs = theirs * scale
     precision = WEIGHED_PRECISION if weighed else PRINTED_PRECISION if scale == 1 else SCALING_PRECISION
     low = theirs.low * (1 - precision)
@@ -443,7 +452,7 @@ def _side_by_side(
     """Both amounts in the same measure, whether it took the published weights, and the unit's size in that measure."""
     assert part.line is not None
     assert tested.line is not None
-    if tested.line.per_jar is not None and tested.line.per_jar.jar_size in JAR_ML:
+    if _by_the_jar(tested):
         ours, theirs = _per_ml(part.line, jars), _per_ml(tested.line, None)
         if ours is None or theirs is None:
             return None
@@ -462,6 +471,12 @@ def _side_by_side(
     else:
         ours_all = _bases(ours_said)
     return _shared(ours_all, _bases(said, _is_up_to(tested)), part, tested, said)
+
+
+def _by_the_jar(tested: Part) -> bool:
+    """Whether so much goes into each jar, however large the batch."""
+    each = tested.line.per_jar if tested.line else None
+    return each is not None and each.jar_size in JAR_ML
 
 
 def _is_up_to(tested: Part) -> bool:
@@ -569,9 +584,11 @@ def _scale(pairs: Sequence[_Pair], jars: Sequence[JarCount] | None) -> Fraction:
         if tested.line is None or tested.line.per_jar is not None:
             continue
         beside = _side_by_side(part, tested, jars)
-        if beside is None or beside[2]:
+        if beside is None:
             continue
-        ours, theirs, _, _ = beside
+        ours, theirs, weighed, _ = beside
+        if weighed and (ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low):
+            continue  # published weights with a spread tell no factor
         if theirs.contains(ours):
             ratios.append((Fraction(1), _vote(part)))
         elif theirs.high and ours.high:

@@ -5,6 +5,7 @@ from functools import lru_cache
 
 from service.core.rules.case import Comparison, Part, Recipe, Role
 from service.core.rules.facts import Facts
+from service.core.rules.reading import GEL_FAMILIES, said
 from service.core.rules.recognition import words_of
 
 # Words of a title, with the family they speak of; the first that stands in it decides.
@@ -62,7 +63,7 @@ PLAIN_FOODS: dict[str, str] = {
     "pineapple": "pineapple",
     "plums": "plum",
     "rhubarb": "rhubarb",
-    "tomato-juice": "tomato tomato-juice",
+    "tomato-juice": "tomato",
     "tomato-vegetable-juice": "tomato tomato-juice celery onion carrot pepper mixed-vegetable",
     "tomatoes-crushed": "tomato",
     "tomato-sauce": "tomato",
@@ -103,7 +104,15 @@ PLAIN_FOODS: dict[str, str] = {
     "smoked-fish": "smoked-fish",
     "tuna": "tuna",
 }
-_WORDLESS = frozenset(words_of("or and in with without except of whole cubed sliced style other"))
+# Kinds of that food which the row wasn't printed for: they heat more slowly, or have a row of their own.
+OTHER_KINDS: dict[str, tuple[str, ...]] = {
+    "chicken-or-rabbit-with-bones": ("boneless", "boned", "deboned", "ground", "minced"),
+    "chicken-or-rabbit-without-bones": ("ground", "minced"),
+    "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
+    "corn-whole-kernel": ("cream", "creamed", "cream-style"),
+    "fish-fatty-except-tuna": ("smoked",),
+}
+_WORDLESS = frozenset(words_of("or and in except of cubed sliced style other"))
 
 
 def family_of(recipe: Recipe, parts: Sequence[Part], tested: Comparison | None) -> str | None:
@@ -131,6 +140,8 @@ def product_of(
     if recipe.product is not None:
         return recipe.product
     spoken = _spoken_of(recipe, parts, facts)
+    if family in GEL_FAMILIES and facts.covers.get(spoken or "") == "plain-pack":
+        spoken = None  # "plum jam" is no pack of plums
     if tested is not None:
         plain = facts.covers.get(tested.recipe.product or "") == "plain-pack"
         if not plain or spoken in (None, tested.recipe.product) or not _plain_enough(parts, spoken):
@@ -186,5 +197,7 @@ def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:
 
 def is_plain_food(part: Part, product: str) -> bool:
     """Whether this food is what the row was printed for."""
+    if product in OTHER_KINDS and said(part, *OTHER_KINDS[product]):
+        return False
     foods = PLAIN_FOODS.get(product, "").split()
     return part.group in foods or (part.ingredient is not None and part.ingredient.id in foods)
