@@ -5,7 +5,7 @@ to the food goes to `form`. Whether anybody knows an ingredient of that name is 
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -36,11 +36,12 @@ def _words(text: str) -> frozenset[str]:
 
 # What was done to a food, how it came or what it was like: in front of a name these words belong to the form.
 PREPARED = _words(
-    """blanched boiled boiling boneless bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
+    """blanched boiled boiling bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
     distilled drained dried firm fresh frozen granulated grated ground halved heated hulled husked julienned large
     mashed medium melted minced mixed overripe packed peeled pitted powdered prepared pressed pureed quartered raw
-    rinsed ripe roasted seeded seedless shelled shredded shucked sieved sifted skinless sliced small soaked stemmed strained tart thawed
-    toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole"""
+    rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked stemmed strained tart thawed
+    toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole
+    boneless shucked skinless"""
 )
 MANNER = _words("coarsely finely firmly freshly lightly roughly thickly thinly very")
 JOINING = _words("and or")
@@ -123,7 +124,7 @@ def read_line(text: str) -> Line | Unread:
     if isinstance(answer, Unread):
         return answer
     amount, end = answer or (None, 0)
-    return _line(plain, amount, _pieces(plain[end:].strip().removeprefix("of ")))
+    return _line(plain, amount, _described(_pieces(plain[end:].strip().removeprefix("of "))))
 
 
 def from_object(
@@ -153,7 +154,7 @@ def from_object(
         jar_size = str(per_jar.get("jar", ""))
         as_written += f" per {jar_size}"
     as_written += " (optional)" if optional else ""
-    line = _line(as_written, whole if each is None else each, (*_pieces(name), *_pieces(form or "")))
+    line = _line(as_written, whole if each is None else each, (*_described(_pieces(name)), *_pieces(form or "")))
     if isinstance(line, Unread):
         return line
     if each is not None:
@@ -201,10 +202,10 @@ def _pieces(text: str) -> tuple[_Piece, ...]:
         for index, stretch in enumerate(re.split(r"[()]", " ".join(text.split())))
         for part in re.split(r";|,(?![0-9]{3})", stretch)
     )
-    return _described([piece for piece in pieces if piece.text.strip(".")])
+    return tuple(piece for piece in pieces if piece.text.strip("."))
 
 
-def _described(pieces: list[_Piece]) -> tuple[_Piece, ...]:
+def _described(pieces: Sequence[_Piece]) -> tuple[_Piece, ...]:
     """Words in front that only describe go with the name: "fresh, ripe tomatoes"."""
     if len(pieces) > 1 and not any(piece.aside for piece in pieces[:2]):
         first, second, *rest = pieces

@@ -131,7 +131,8 @@ def enough_juice_for_vinegar(case: Case) -> bool:
     if case.tested is None:
         return False
     scale = case.tested.scale
-    ours, printed = case.parts, case.tested.parts
+    ours = [part for part in case.parts if not part.optional]
+    printed = case.tested.parts
     vinegar, vinegar_left = _millilitres(printed, is_vinegar), _millilitres(ours, is_vinegar)
     juice_tested, juice = _millilitres(printed, is_citrus_juice), _millilitres(ours, is_citrus_juice)
     if scale.high is None or not (vinegar and vinegar_left and juice_tested and juice):
