@@ -5,8 +5,16 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import GRAMS_PER_POUND, ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON
+from service.core.measures.jars import JAR_ML
+from service.core.measures.units import (
+    GRAMS_PER_POUND,
+    ML_PER_CUP,
+    ML_PER_QUART,
+    ML_PER_TABLESPOON,
+    ML_PER_TEASPOON,
+)
 from service.core.rules.case import Case, Difference, Part, Role
+from service.core.rules.coverage import ACIDS_IN_ROW
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.permitted import enough_juice_for_vinegar, poured_off
 from service.core.rules.reading import (
@@ -401,13 +409,23 @@ def acid_is_never_cut(case: Case) -> Iterator[Finding | Note]:
         )
 
 
+def _floors_of_the_row(case: Case) -> dict[str, Fraction]:
+    """Millilitres to the quart of each acid that the product's rows print, by the most that any jar gets."""
+    floors: dict[str, Fraction] = {}
+    for acid in (acid for row in rows(case) for acid in row.acids):
+        spoon = ML_PER_TABLESPOON if acid.unit == "tbsp" else ML_PER_TEASPOON
+        each = (amount * spoon * ML_PER_QUART / JAR_ML[jar] for jar, amount in acid.per_jar.items())
+        group = ACIDS_IN_ROW[acid.name]
+        floors[group] = max(floors.get(group, Fraction(0)), *each)
+    return floors
+
+
 def _short_of_the_row(case: Case) -> Iterator[Finding]:
     """Foods other than tomatoes, figs and Asian pears whose row prints an acid for each jar, such as crab."""
     if _plain_tomatoes(case) or case.product in ("figs", "asian-pears"):
         return
     if built_on(case) is None:
-        if not any(is_acid(part) for part in case.parts):
-            yield Finding("No acid is added to the jars.", "Add the acid that the published process lists.")
+        yield from _short(case, _floors_of_the_row(case), "jars", "Add the acid that the published process lists.")
         return
     for difference, part in lowered(case, is_acid):
         yield Finding(
