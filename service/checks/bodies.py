@@ -9,9 +9,6 @@ from service.published.bodies import PublishedProcess, PublishedSource
 from service.web.bodies import Answer, Body, ProblemDetails, example
 from service.web.types import Flag, Text, Whole
 
-ProcessOption = PublishedProcess
-SourceShown = PublishedSource
-
 MOST_INGREDIENTS = 200
 MOST_RECIPES = 200
 
