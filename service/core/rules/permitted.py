@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON
 from service.core.rules.case import Case, Difference, Part, Role
+from service.core.rules.formula import is_fruit
 from service.core.rules.reading import (
     ACIDIFIED_FAMILIES,
     GEL_FAMILIES,
@@ -183,6 +184,8 @@ def fruit_for_fruit(case: Case, difference: Difference) -> bool:
     part, tested = difference.part, difference.tested
     if case.family not in GEL_FAMILIES:
         return False
+    if part is None and tested is not None and is_fruit(tested) and not any(is_fruit(other) for other in case.parts):
+        return False  # without any fruit it's no spread
     for side in (part, tested):
         if side is None:
             continue

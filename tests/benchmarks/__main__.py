@@ -1,0 +1,91 @@
+"""How fast recipes are checked: `python -m tests.benchmarks [answers.json]`.
+
+A 12-ingredient recipe goes through the whole rulebook in the pure core; 200 recipes, each another tested recipe or
+another cell of one, go from JSON to answers as in one batch request. Beside both stands a floor measured in the same
+run: reading and validating the same JSON. What a machine can do cancels out in "times the floor". Times are those of
+this process, so that other work on the machine doesn't count.
+"""
+
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from statistics import median
+from time import process_time
+
+from service.checks.bodies import RecipeCheckRequest
+from service.checks.checking import check_recipe, recipe
+from service.core.rules.check import check
+from service.core.rules.rulebook import RULES
+from service.published.loading import facts
+from tests.checks.tested_recipes import body_of, cells
+
+INGREDIENTS = 12
+BATCH = 200
+ROUNDS = 40
+BATCH_ROUNDS = 5
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One thing that was timed, by the recipe."""
+
+    name: str
+    median_ms: float
+    per_second: float
+    times_the_floor: float
+
+
+def main() -> None:
+    figures = facts()
+    sent = [(cell, json.dumps(body_of(cell))) for cell in cells()]
+    twelves = {cell.recipe.id: text for cell, text in sent if len(cell.recipe.ingredients) == INGREDIENTS}
+    texts = list(twelves.values())
+    batch = [text for _, text in sent[:: len(sent) // BATCH]][:BATCH]
+    recipes = [recipe(read(text), 0) for text in texts]
+
+    check_floor = timed(lambda: [read(text) for text in texts], ROUNDS) / len(texts)
+    one_check = timed(lambda: [check(each, figures) for each in recipes], ROUNDS) / len(texts)
+    batch_floor = timed(lambda: [read(text) for text in batch], BATCH_ROUNDS) / BATCH
+    whole_batch = timed(lambda: [answered(text) for text in batch], BATCH_ROUNDS) / BATCH
+
+    measured = [
+        measurement(f"read and validate {INGREDIENTS} ingredients", check_floor, check_floor),
+        measurement(f"check {INGREDIENTS} ingredients, {len(RULES)} rules, pure core", one_check, check_floor),
+        measurement(f"read and validate, by {BATCH}", batch_floor, batch_floor),
+        measurement(f"read, check and answer, by {BATCH}", whole_batch, batch_floor),
+    ]
+    print(f"{'':52} {'median ms':>10} {'per second':>11} {'x floor':>8}")
+    for row in measured:
+        print(f"{row.name:52} {row.median_ms:10.3f} {row.per_second:11.0f} {row.times_the_floor:8.1f}")
+    for path in sys.argv[1:2]:
+        Path(path).write_text(json.dumps([asdict(row) for row in measured], indent=2) + "\n", encoding="utf-8")
+
+
+def read(text: str) -> RecipeCheckRequest:
+    return RecipeCheckRequest.model_validate(json.loads(text))
+
+
+def answered(text: str) -> bytes:
+    body = read(text)
+    return check_recipe(body, body.altitude_ft or 0).model_dump_json().encode()
+
+
+def timed(work: Callable[[], object], rounds: int) -> float:
+    """The median of the seconds that each round takes, after one that fills what is remembered."""
+    work()
+    taken = []
+    for _ in range(rounds):
+        started = process_time()
+        work()
+        taken.append(process_time() - started)
+    return median(taken)
+
+
+def measurement(name: str, seconds: float, floor_seconds: float) -> Measurement:
+    return Measurement(name, round(seconds * 1000, 4), round(1 / seconds, 1), round(seconds / floor_seconds, 1))
+
+
+if __name__ == "__main__":
+    main()
