@@ -57,7 +57,7 @@ TRADE_NAMES = {
 PIECES = _words(
     "clove drop ear head slice sprig stalk stick tablet"
 )  # parts of a plant or a package, counted one by one
-SHARED_HEADS = _words("juice oil peel pepper pulp rind seed sugar vinegar zest")  # "lemon or orange peel"
+SHARED_HEADS = _words("juice oil peel pepper pulp rind salt seed sugar vinegar zest")  # "lemon or orange peel"
 FRUIT_PARTS = _words("juice peel pulp rind zest")  # "juice of 2 lemons"
 OPTIONAL = frozenset({"optional", "if desired", "if you like"})
 UNMEASURED = ("to taste", "as needed", "as desired", "as required", "to cover", "for serving", "for garnish")

@@ -16,7 +16,7 @@ from service.core.measures.units import (
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.coverage import ACIDS_IN_ROW
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.permitted import enough_juice_for_vinegar, poured_off
+from service.core.rules.permitted import juice_for_vinegar, poured_off
 from service.core.rules.reading import (
     GEL_FAMILIES,
     PICKLED_FAMILIES,
@@ -394,7 +394,7 @@ def acid_is_never_cut(case: Case) -> Iterator[Finding | Note]:
         yield from _short_of_the_row(case)
         return
     for difference, tested in lowered(case, is_acid):
-        if tested.optional or (case.family == "salsa" and is_vinegar(tested) and enough_juice_for_vinegar(case)):
+        if tested.optional or juice_for_vinegar(case, difference):
             continue
         set_only = _acid_is_for_the_set(case)
         yield Finding(

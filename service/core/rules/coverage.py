@@ -12,7 +12,7 @@ from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import FAMILY_OF_ROLE, is_plain_food
-from service.core.rules.reading import GEL_FAMILIES
+from service.core.rules.reading import GEL_FAMILIES, is_ferment
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -137,7 +137,9 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
 
 
 def _listed(case: Case, part: Part) -> bool:
-    """An ingredient that the tested recipe lists in the same words needs no figures of its own."""
+    """Salt for taste, and what the tested recipe lists in the same words, need no figures of their own."""
+    if part.role is Role.SALT and part.ingredient is not None and not is_ferment(case):
+        return True
     return (
         part.ingredient is None
         and case.tested is not None

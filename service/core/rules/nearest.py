@@ -4,6 +4,7 @@ One factor for the whole batch is taken out first. What is left over is a differ
 allows it: an optional ingredient, a listed alternative, an amount inside a printed range, a kind it names in passing.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -69,6 +70,7 @@ SAME_FOOD: tuple[frozenset[str], ...] = (
     frozenset({"nectarine-yellow", "nectarine-colour-not-stated"}),
     frozenset({"basil-dried", "basil-kind-not-stated"}),
 )
+KINDS_OF_ONE = {kind: same for same in SAME_FOOD for kind in same}
 NOT_STATED = "-not-stated"
 # What "hot pepper", "sweet pepper" and "pepper" take in.
 PEPPERS: dict[str, tuple[str, ...]] = {
@@ -329,7 +331,7 @@ def _same_food(part: Part, tested: Part) -> bool:
     ours, theirs = part.ingredient, tested.ingredient
     if ours is None or theirs is None:
         return ours is theirs and words_of(part.name) == words_of(tested.name)
-    if ours.id == theirs.id or any({ours.id, theirs.id} <= same for same in SAME_FOOD):
+    if ours.id == theirs.id or (ours.id in KINDS_OF_ONE and KINDS_OF_ONE[ours.id] is KINDS_OF_ONE.get(theirs.id)):
         return True
     kind = theirs.id.split("-")[0]
     if theirs.id in PEPPERS:
@@ -565,7 +567,7 @@ def _distance(part: Part, slot: Slot) -> int | None:
         return (0 if named_alike else 100) + min(2 * unlike, 80) + (words_of(part.name) != words_of(tested.name))
     if _allowed(part, slot):
         return 200
-    if part.group and part.group == tested.group:
+    if (part.group and part.group == tested.group) or part.role is tested.role is Role.SALT:
         return 300
     standing_in = part.role is tested.role or {part.role, tested.role} <= VEGETABLES
     if standing_in and part.role not in MINOR and part.role is not Role.UNKNOWN and not tested.optional:
@@ -575,7 +577,7 @@ def _distance(part: Part, slot: Slot) -> int | None:
 
 def _scale(pairs: Sequence[_Pair], jars: Sequence[JarCount] | None) -> Fraction:
     """The one factor that most of the batch agrees on; 1 where it agrees on none."""
-    ratios: list[tuple[Fraction, int]] = []
+    ratios: Counter[Fraction] = Counter()
     for pair in pairs:
         part, slot = pair.part, pair.slot
         if part is None or slot is None or not pair.allowed or _unmeasured(part):
@@ -590,17 +592,21 @@ def _scale(pairs: Sequence[_Pair], jars: Sequence[JarCount] | None) -> Fraction:
         if weighed and (ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low):
             continue  # published weights with a spread tell no factor
         if theirs.contains(ours):
-            ratios.append((Fraction(1), _vote(part)))
+            ratios[Fraction(1)] += _vote(part)
         elif theirs.high and ours.high:
-            ratios.append(((ours.low + ours.high) / (theirs.low + theirs.high), _vote(part)))
+            ratios[(ours.low + ours.high) / (theirs.low + theirs.high)] += _vote(part)
     votes = [
-        (sum(vote for other, vote in ratios if abs(other - ratio) <= ratio * SCALING_PRECISION), -abs(ratio - 1), ratio)
-        for ratio, _ in ratios
+        (
+            sum(ballots for other, ballots in ratios.items() if abs(other - ratio) <= ratio * SCALING_PRECISION),
+            -abs(ratio - 1),
+            ratio,
+        )
+        for ratio in ratios
     ]
     if not votes:
         return Fraction(1)
     most, _, ratio = max(votes)
-    if abs(ratio - 1) <= PRINTED_PRECISION or 2 * most <= sum(vote for _, vote in ratios):
+    if abs(ratio - 1) <= PRINTED_PRECISION or 2 * most <= ratios.total():
         return Fraction(1)
     return ratio.limit_denominator(60)
 

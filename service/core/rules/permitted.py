@@ -124,6 +124,8 @@ def juice_for_vinegar(case: Case, difference: Difference) -> bool:
     """Bottled lemon or lime juice for vinegar in a salsa, cup for cup; never the reverse."""
     if case.family != "salsa" or difference.tested is None or not is_vinegar(difference.tested):
         return False
+    if difference.part is not None and not is_acid(difference.part):
+        return False
     return enough_juice_for_vinegar(case)
 
 

@@ -255,6 +255,37 @@ def test_a_row_covers_only_the_kind_that_it_was_printed_for(product: str, line: 
         assert answered(json.dumps(plain(product, row, line, "2 qt water"))).verdict in ("untested", "unsafe")
 
 
+SALSA = "tomato-salsa-slicing"
+
+
+@pytest.mark.parametrize(
+    ("vinegar", "verdict"),
+    [
+        ("2 cups 5% white vinegar", "ready"),
+        ("2 cups bottled lime juice", "ready"),
+        ("1 cup vinegar (5%)\n1 cup bottled lemon juice", "ready"),
+        ("1 to 2 cups vinegar (5%)", "unsafe"),
+        ("2 cups vinegar (5%) or 2 cups water", "unsafe"),
+        ("2 cups vinegar (5%), optional", "unsafe"),
+        ("2 cups lime juice", "unsafe"),
+        ("1 cup bottled lime juice", "unsafe"),
+    ],
+)
+def test_a_salsa_takes_juice_for_its_vinegar_and_nothing_else(vinegar: str, verdict: str) -> None:
+    """Bottled lemon or lime juice may replace vinegar in a salsa, never the reverse (salsa recipes, PNW 395)."""
+    recipe = facts().tested_recipe[SALSA]
+    others = [one.line for one in recipe.ingredients if one.name != "vinegar"]
+    body = base_of(recipe) | {"ingredients": [*others, *vinegar.split("\n")]}
+    assert answered(json.dumps(body)).verdict == verdict
+
+
+def test_kosher_salt_for_taste_is_a_question_of_quality() -> None:
+    recipe = facts().tested_recipe["pickled-beets"]
+    lines = ["1 1/2 tsp kosher salt" if "salt" in one.line else one.line for one in recipe.ingredients]
+    answer = answered(json.dumps(base_of(recipe) | {"ingredients": lines}))
+    assert {finding.severity for finding in answer.findings} == {"quality"}
+
+
 def test_crab_has_the_acid_of_its_row_with_no_recipe_beside_it() -> None:
     """2 tbsp of bottled lemon juice to the half-pint, 4 to the pint, under pressure too (Complete Guide, Guide 5)."""
     row = facts().processes_of["king-or-dungeness-crab"][0]
