@@ -26,7 +26,8 @@ class Bounds:
 
     @classmethod
     def exactly(cls, value: Number) -> "Bounds":
-        return cls(Fraction(value), Fraction(value))
+        exact = value if type(value) is Fraction else Fraction(value)
+        return cls(exact, exact)
 
     @classmethod
     def total(cls, parts: Iterable["Bounds"]) -> "Bounds":
@@ -43,10 +44,11 @@ class Bounds:
 
     def __mul__(self, other: "Bounds | Number") -> "Bounds":
         """The products of any two values within; without an upper end only what can't be negative is multiplied."""
-        if not isinstance(other, Bounds) and other >= 0 and self.high is not None:  # by far the most common, and short
-            times = Fraction(other)
-            return Bounds(self.low * times, self.high * times)
         factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
+        if self.high is not None and factor.high is not None and self.low >= 0 and factor.low >= 0:
+            low = self.low * factor.low  # amounts: by far the most common, and short
+            both_exact = self.high is self.low and factor.high is factor.low
+            return Bounds(low, low if both_exact else self.high * factor.high)
         if self.high is None or factor.high is None:
             if self.low < 0 or factor.low < 0:
                 raise ValueError("a range without an upper end is multiplied by amounts of zero or more only")
@@ -65,7 +67,8 @@ class Bounds:
         """
         divisor = other if isinstance(other, Bounds) else Bounds.exactly(other)
         if divisor.high is not None and (divisor.high < 0 or divisor.low > 0):
-            return self * Bounds(1 / divisor.high, 1 / divisor.low)
+            low = 1 / divisor.high
+            return self * Bounds(low, low if divisor.high is divisor.low else 1 / divisor.low)
         if divisor.low < 0 or divisor.high == 0:
             raise ZeroDivisionError("the divisor may be zero")
         smallest = Fraction(0) if divisor.high is None else 1 / divisor.high
