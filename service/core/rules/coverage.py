@@ -93,7 +93,7 @@ def _not_plain(case: Case) -> Iterator[Part]:
         foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
         if food or part.group == "water" or part.role in COVERING or part.group in in_rows:
             continue
-        if part.group in ("ascorbic-acid", "firming-agent") or id(part) in allowed_changes:
+        if part.group == "ascorbic-acid" or id(part) in allowed_changes:
             continue
         families = {row.family for row in case.options}
         if families & {"fruit", "juice"} and part.group == "fruit-juice":

@@ -32,6 +32,7 @@ MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
+FIRMING = frozenset({"firming-agent", "pickling-lime"})
 LIQUIDS_OF_A_SPREAD = frozenset({"water", "fruit-juice", "juice-concentrate", "butter"})
 
 
@@ -163,9 +164,12 @@ def less_water_or_food(case: Case, difference: Difference) -> bool:
 
 
 def firming_agent(case: Case, difference: Difference) -> bool:
-    """A firming salt or lime soak used or left out; colour kept or not."""
+    """A firming salt or lime soak left out, or used in pickles; colour kept or not."""
+    part = difference.part
+    if part is not None and part.group in FIRMING and case.family not in PICKLED_FAMILIES:
+        return False
     return all(
-        part is None or part.group in ("firming-agent", "ascorbic-acid", "colouring", "pickling-lime")
+        part is None or part.group in ("ascorbic-acid", "colouring") or part.group in FIRMING
         for part in (difference.part, difference.tested)
     )
 
