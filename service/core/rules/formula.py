@@ -19,6 +19,8 @@ from service.core.rules.recognition import Recogniser, role_of, role_of_unknown,
 PAN_ROLES = frozenset({Role.FRUIT, Role.TOMATO})
 # Water and salt that are poured away never reach the pot.
 POURED_AWAY = ("soak", "drained off", "poured off", "brining solution")
+# What is measured by liking may come to nothing.
+AS_ONE_LIKES = frozenset(["to taste", "as desired", "as needed", "as required"])
 # Packages whose contents are published; any other package must say its own.
 PACKAGE_GRAMS = {
     "pectin-powdered-regular": Bounds.exactly(Fraction("49.6")),  # 1 3/4 oz box: USDA SR26, NDB 19310
@@ -63,7 +65,7 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
         grams=grams,
         millilitres=ml,
         count=count,
-        optional=line.optional,
+        optional=line.optional or (said is not None and line.note in AS_ONE_LIKES),
         problem=_problem(line, said, ingredient, role),
     )
 

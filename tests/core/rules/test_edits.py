@@ -279,6 +279,23 @@ def test_a_salsa_takes_juice_for_its_vinegar_and_nothing_else(vinegar: str, verd
     assert answered(json.dumps(body)).verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("acid", "verdict"),
+    [
+        ("2 tbsp bottled lemon juice or 1/2 tsp citric acid per quart", "ready"),
+        ("2 tbsp bottled lemon juice or 1/4 tsp citric acid per quart", "unsafe"),
+        ("2 tbsp bottled lemon juice per quart, or to taste", "unsafe"),
+        ("2 tbsp bottled lemon juice per quart, optional", "unsafe"),
+        ("1 to 2 tbsp bottled lemon juice per quart", "unsafe"),
+        ("2 tbsp bottled lemon juice", "unsafe"),
+    ],
+)
+def test_whatever_the_cook_would_take_is_acid_enough_for_tomatoes(acid: str, verdict: str) -> None:
+    """2 tbsp of bottled lemon juice or 1/2 tsp of citric acid to the quart (Complete Guide, Guide 3 p. 3-5)."""
+    body = plain("tomatoes-crushed", facts().processes_of["tomatoes-crushed"][-1], "22 lb tomatoes, crushed", acid)
+    assert answered(json.dumps(body)).verdict == verdict
+
+
 def test_kosher_salt_for_taste_is_a_question_of_quality() -> None:
     recipe = facts().tested_recipe["pickled-beets"]
     lines = ["1 1/2 tsp kosher salt" if "salt" in one.line else one.line for one in recipe.ingredients]
