@@ -389,7 +389,8 @@ def printed_words(recipe: Body) -> set[str]:
 
 def is_trifle(ingredient: Ingredient) -> bool:
     """What publications let a cook add to many a jar: dry seasoning, sweetener, acid, water and fruit juice."""
-    return ingredient.kind in ("spice", "salt", "sugar", "acid") or ingredient.group in ("water", "fruit-juice", "seasoning")
+    trifles = ("water", "fruit-juice", "seasoning")
+    return ingredient.kind in ("spice", "salt", "sugar", "acid") or ingredient.group in trifles
 
 
 EITHER_WAY = words("juice fresh dried whole ground sweet white red green")  # said of many foods
