@@ -165,11 +165,18 @@ def _jars_of(tested: Comparison, parts: Sequence[Part]) -> tuple[JarCount, ...] 
 
 
 def _rows(made: str | None, tested: Comparison | None, facts: Facts) -> tuple[Process, ...]:
-    """What the tested recipe prints for itself alone, then the product's rows, and steam where it may stand in."""
+    """What the tested recipe prints for itself alone, the product's rows for other jars, and steam in their place."""
     printed = list(facts.processes_of.get(made or "", ()))
     if tested is not None and tested.recipe.product in (None, made):
         seen = {_figures_of(row) for row in printed}
-        printed = [*(own for own in tested.recipe.options if _figures_of(own) not in seen), *printed]
+        own = [option for option in tested.recipe.options if _figures_of(option) not in seen]
+        governed = {(row.method, size) for row in own for size in row.jar_sizes}
+        left = [
+            replace(row, jar_sizes=sizes)
+            for row in printed
+            if (sizes := tuple(size for size in row.jar_sizes if (row.method, size) not in governed))
+        ]
+        printed = [*own, *left]
     steam = [derived for row in printed if (derived := processes.steam(row)) is not None]
     return (*printed, *steam)
 

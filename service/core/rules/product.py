@@ -144,8 +144,10 @@ def product_of(
         spoken = None  # "plum jam" is no pack of plums
     if tested is not None:
         plain = facts.covers.get(tested.recipe.product or "") == "plain-pack"
-        if not plain or spoken in (None, tested.recipe.product) or not _plain_enough(parts, spoken):
+        if not plain or (spoken is not None and not _plain_enough(parts, spoken)):
             return tested.recipe.product
+        if spoken in (None, tested.recipe.product):
+            return tested.recipe.product if tested.named else _told_apart(recipe, parts, tested.recipe.product, facts)
     if spoken is not None:
         return spoken
     return _spread(parts, family) if family in ("jam", "jelly") else _only_food(parts, family, facts)
@@ -164,6 +166,24 @@ def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | Non
 @lru_cache(maxsize=4)
 def _product_words(facts: Facts) -> tuple[tuple[str, frozenset[str]], ...]:
     return tuple((product, frozenset(words_of(product)) - _WORDLESS) for product in facts.processes_of)
+
+
+def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None, facts: Facts) -> str | None:
+    """The nearest product, unless packs of the same food have rows of their own: then title and lines must say which.
+
+    Crushed tomatoes take longer than their juice, and in what was bought for a canner load the two look alike.
+    """
+    foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
+    rivals = [
+        product for product, food in PLAIN_FOODS.items() if len(food.split()) <= 2 and _plain_enough(parts, product)
+    ]
+    if nearest not in rivals or len(rivals) == 1:
+        return nearest
+    words = frozenset(words_of(" ".join([recipe.title, *(part.as_written for part in foods)])))
+    told = {product: named for product in rivals if (named := frozenset(words_of(product))) <= words}
+    most = max(map(len, told.values()), default=0)
+    best = [product for product, named in told.items() if len(named) == most]
+    return best[0] if len(best) == 1 else None
 
 
 def _spread(parts: Sequence[Part], family: str | None) -> str | None:
