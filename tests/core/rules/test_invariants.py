@@ -459,6 +459,7 @@ def test_a_random_recipe_is_never_ready_unless_a_publication_covers_its_foods(ch
 def test_a_food_that_a_tested_recipe_does_not_name_is_never_ready_in_it(body, food, cups):
     recipe = next(recipe for recipe in PRINTED if recipe["title"] == body["title"])
     assume(not is_named_in(food, printed_words(recipe)))
+    assume(not (recipe["family"] in ("meat", "fish") and food.group in ("onion", "garlic")))  # a little is published
     body = body | {"ingredients": [*body["ingredients"], sent(food, cups, "cup")]}
     assert answered(body).verdict != "ready", f"{food.name} in {recipe['id']}"
 
@@ -469,6 +470,7 @@ def test_a_food_in_the_place_of_another_is_never_ready_unless_it_is_named(body, 
     recipe = next(recipe for recipe in PRINTED if recipe["title"] == body["title"])
     food = data.draw(st.sampled_from([each for each in FACTS.ingredients if not is_trifle(each)]))
     assume(not is_named_in(food, printed_words(recipe)))
+    assume(not (recipe["family"] in ("meat", "fish") and food.group in ("onion", "garlic")))  # a little is published
     swapped = deepcopy(body)
     place = data.draw(st.integers(0, len(body["ingredients"]) - 1))
     swapped["ingredients"][place] |= {"name": food.name, "form": None}
