@@ -158,14 +158,20 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     listed = {
         difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
     }
+    tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
     for part in case.parts:
-        canned = part.group == "canned-bean" or part.has(*CANNED)
-        if part.role in FAMILY_OF_ROLE and canned and (case.tested is None or part.where in listed):
+        measured_by_can = part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
+        canned = _is_canned(part) and (case.tested is None or part.where in listed)
+        if part.role in FAMILY_OF_ROLE and (canned or (measured_by_can and part.group not in tested_canned)):
             yield Finding(
                 f"The {part.name} has been canned before.",
                 "Use fresh food, or keep what was opened in the refrigerator.",
                 part.where,
             )
+
+
+def _is_canned(part: Part) -> bool:
+    return part.group == "canned-bean" or part.has(*CANNED)
 
 
 @rule(

@@ -42,7 +42,7 @@ def test_a_plain_pack_is_covered_by_its_row_alone() -> None:
         pytest.param("2 cups carrots", Verdict.UNTESTED, id="another vegetable"),
         pytest.param("1 cup zorblax", Verdict.UNTESTED, id="something nobody knows"),
         pytest.param("three handfuls of something", Verdict.UNTESTED, id="a line that can't be read"),
-        pytest.param("1 can carrots", Verdict.UNTESTED, id="a can that doesn't say its size"),
+        pytest.param("1 can carrots", Verdict.UNSAFE, id="a can, which was canned before"),
         pytest.param("1/2 tsp dried thyme", Verdict.READY, id="a dried herb"),
     ],
 )

@@ -54,3 +54,20 @@ def test_a_tested_recipes_own_longer_time_is_the_only_one_shown() -> None:
     assert checked.verdict == "ready"
     assert len(shown) == 1
     assert min(shown) > 5
+
+
+def test_food_measured_by_the_can_has_been_canned_before() -> None:
+    checked = answer("Peaches", "4 cans (106 oz) peaches")
+    assert (checked.verdict, checked.findings[0].rule) == ("unsafe", "recanning-bar")
+
+
+def test_a_can_that_a_tested_recipe_lists_is_no_canning_again() -> None:
+    """Pineapple jam with liquid pectin starts from canned fruit: USDA (AIB 539, 2015), Guide 7."""
+    lines = [
+        "1 can (20 oz) crushed pineapple",
+        "3 tbsp lemon juice",
+        "3 1/4 cups sugar",
+        "1 pouch (3 oz) liquid pectin",
+    ]
+    body = {"title": "Pineapple jam", "ingredients": lines, "jars": [{"size": "half-pint", "count": 4}]}
+    assert check_recipe(RecipeCheckRequest.model_validate(body), altitude_ft=0).verdict == "ready"
