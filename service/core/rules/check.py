@@ -21,6 +21,18 @@ GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-
 SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
 
 
+# Only these words keep food cold: any other place ("beside the refrigerator") is judged as a shelf.
+COLD_PLACES = {
+    "refrigerator": "refrigerator",
+    "refrigerated": "refrigerator",
+    "refrigerate": "refrigerator",
+    "fridge": "refrigerator",
+    "freezer": "freezer",
+    "frozen": "freezer",
+    "freeze": "freezer",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Judged:
     """A finding, with the rule it comes from."""
@@ -190,11 +202,8 @@ def _kept_cold(tested: Comparison) -> bool:
 
 
 def _storage(recipe: Recipe, every_row: Sequence[Process]) -> str:
-    said = (recipe.handling.storage or "").lower()
-    if said:
-        return next(
-            (kind for word, kind in (("refrig", "refrigerator"), ("freez", "freezer")) if word in said), "shelf"
-        )
+    if recipe.handling.storage:
+        return COLD_PLACES.get(recipe.handling.storage.strip().lower(), "shelf")
     if recipe.process is not None:
         return COLD.get(recipe.process.method, "shelf")
     if every_row and all(row.method in COLD for row in every_row):
