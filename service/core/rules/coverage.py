@@ -11,7 +11,7 @@ from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
-from service.core.rules.product import FAMILY_OF_ROLE, is_plain_food
+from service.core.rules.product import FAMILY_OF_ROLE, is_another_kind, is_plain_food
 from service.core.rules.reading import GEL_FAMILIES, is_ferment
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
@@ -28,6 +28,8 @@ CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a j
 
 def is_covered(case: Case) -> bool:
     """Whether a published process covers this food as it is made."""
+    if case.product is not None and any(is_another_kind(part, case.product) for part in case.parts):
+        return False
     return _followed(case) or _plain(case)
 
 

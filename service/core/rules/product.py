@@ -106,6 +106,10 @@ PLAIN_FOODS: dict[str, str] = {
 }
 # Kinds of that food which the row wasn't printed for: they heat more slowly, or have a row of their own.
 OTHER_KINDS: dict[str, tuple[str, ...]] = {
+    "tomatoes-crushed": ("whole", "halved", "halves"),
+    "tomato-juice": ("whole", "halved", "halves"),
+    "tomato-sauce": ("whole", "halved", "halves"),
+    "applesauce": ("whole", "halved", "halves", "sliced", "slices"),
     "chicken-or-rabbit-with-bones": ("boneless", "boned", "deboned", "ground", "minced"),
     "chicken-or-rabbit-without-bones": ("ground", "minced"),
     "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
@@ -217,7 +221,12 @@ def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:
 
 def is_plain_food(part: Part, product: str) -> bool:
     """Whether this food is what the row was printed for."""
-    if product in OTHER_KINDS and said(part, *OTHER_KINDS[product]):
+    if is_another_kind(part, product):
         return False
     foods = PLAIN_FOODS.get(product, "").split()
     return part.group in foods or (part.ingredient is not None and part.ingredient.id in foods)
+
+
+def is_another_kind(part: Part, product: str) -> bool:
+    """Whether this is the row's food in a form the row wasn't printed for, such as whole tomatoes for crushed."""
+    return part.role in FAMILY_OF_ROLE and product in OTHER_KINDS and said(part, *OTHER_KINDS[product])

@@ -71,3 +71,23 @@ def test_a_can_that_a_tested_recipe_lists_is_no_canning_again() -> None:
     ]
     body = {"title": "Pineapple jam", "ingredients": lines, "jars": [{"size": "half-pint", "count": 4}]}
     assert check_recipe(RecipeCheckRequest.model_validate(body), altitude_ft=0).verdict == "ready"
+
+
+def test_whole_tomatoes_dont_take_the_shorter_time_of_crushed_ones() -> None:
+    body = {"title": "Tomatoes", "ingredients": ["21 lb whole tomatoes", ACID], "jars": SEA_LEVEL_QUARTS}
+    sent = RecipeCheckRequest.model_validate(body | {"product": "tomatoes-crushed"})
+    assert check_recipe(sent, altitude_ft=0).verdict != "ready"
+
+
+@pytest.mark.parametrize(
+    ("place", "verdict"),
+    [
+        pytest.param("refrigerator", "ready", id="kept cold, so no process is needed"),
+        pytest.param("next to the refrigerator", "unsafe", id="a shelf, whatever stands beside it"),
+        pytest.param("pantry", "unsafe", id="a pantry"),
+    ],
+)
+def test_only_a_cold_place_keeps_food_cold(place: str, verdict: str) -> None:
+    body = {"title": "Snap beans", "ingredients": ["14 lb green beans"], "jars": SEA_LEVEL_QUARTS}
+    body |= {"process": {"method": "boiling-water", "minutes": 25}, "handling": {"storage": place}}
+    assert check_recipe(RecipeCheckRequest.model_validate(body), altitude_ft=0).verdict == verdict
