@@ -307,6 +307,8 @@ def read_statement(row: Row, sources: Sources) -> Statement:
         fix=row.required("fix"),
         figures=figures,
         exceptions=row.texts("exceptions"),
+        example_ok=row.required("example_ok"),
+        example_bad=row.required("example_bad"),
         permits=row.flag("permits"),
         skipped_for_tested_formula=row.flag("skipped_for_tested_formula"),
         source=read_source(row, sources),

@@ -56,6 +56,8 @@ _RULE = {
     "fix": "Put the missing acid straight into each jar before filling.",
     "figures": {"lemon_juice_tbsp_per_quart": "2"},
     "exceptions": ["vinegar option: see tomato-vinegar-floor"],
+    "example_ok": "A quart of crushed tomatoes with 2 tbsp of bottled lemon juice.",
+    "example_bad": "A quart of crushed tomatoes with 1 tbsp of bottled lemon juice.",
     "permits": False,
     "skipped_for_tested_formula": False,
     "source": _GUIDE | {"title": "Lemon juice and citric acid for canning tomatoes"},
@@ -144,6 +146,8 @@ class RuleItem(Answer):
     fix: str
     figures: dict[str, str] = Field(description="the statement's numbers, the unit in the name")
     exceptions: list[str]
+    example_ok: str = Field(description="what agrees with it, in a cook's words")
+    example_bad: str = Field(description="what doesn't")
     permits: bool = Field(description="it allows a change rather than forbidding one")
     skipped_for_tested_formula: bool
     source: PublishedSource
@@ -160,6 +164,8 @@ class RuleItem(Answer):
             fix=statement.fix,
             figures=statement.figures,
             exceptions=list(statement.exceptions),
+            example_ok=statement.example_ok,
+            example_bad=statement.example_bad,
             permits=statement.permits,
             skipped_for_tested_formula=statement.skipped_for_tested_formula,
             source=PublishedSource.of(statement.source),

@@ -86,6 +86,8 @@ def _article(statement: Statement) -> str:
         ("What to do", escape(statement.fix)),
         ("In the check", escape(judged or "")),
         ("Figures", _list(map(escape, figures))),
+        ("As it should be", escape(statement.example_ok)),
+        ("Not so", escape(statement.example_bad)),
         ("Exceptions", _list(map(escape, statement.exceptions))),
         ("Source", _source(statement.source)),
     )

@@ -254,6 +254,7 @@ BAD_ROWS = [
     ),
     pytest.param("rules.jsonl", 9, {"severity": "dire"}, "not a known word", id="an unknown severity"),
     pytest.param("rules.jsonl", 9, {"figures": {"cups": 3}}, "figures", id="a figure that is not text"),
+    pytest.param("rules.jsonl", 9, {"example_bad": ""}, "example_bad is missing", id="a rule without an example"),
     pytest.param("rules.jsonl", 9, {"permits": "yes"}, "neither true nor false", id="a flag in words"),
 ]
 

@@ -167,6 +167,7 @@ def test_every_statement_is_served_with_its_source_and_mark(client):
     items = walk(client, "/rules")
     assert [item["id"] for item in items] == [statement.id for statement in facts().statements]
     assert len(items) == 256
+    assert all(item["example_ok"] and item["example_bad"] for item in items)
     assert all(item["source"]["title"] for item in items)
     assert sum(item["source"]["evidence"] == "memory" for item in items) == 19
 

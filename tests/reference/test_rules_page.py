@@ -93,7 +93,8 @@ def test_every_statement_stands_on_it_once_in_full(page):
     assert sorted(page.articles) == sorted(statement["id"] for statement in STATEMENTS)
     for statement in STATEMENTS:
         text = page.articles[statement["id"]]
-        for said in (statement["says"], statement["fix"], *statement["exceptions"]):
+        examples = (statement["example_ok"], statement["example_bad"])
+        for said in (statement["says"], statement["fix"], *statement["exceptions"], *examples):
             assert said in text, statement["id"]
         for name, value in statement["figures"].items():
             assert f"{name.replace('_', ' ')}: {value}" in text, statement["id"]
@@ -145,9 +146,11 @@ def test_markup_in_a_statement_is_only_text():
         fix=sly,
         figures={sly: sly},
         exceptions=(sly,),
+        example_ok=sly,
+        example_bad=sly,
         source=replace(figures.statements[0].source, title=sly, publisher=sly, url="javascript:alert(1)"),
     )
     page = Reader(rules_page(replace(figures, statements=(statement,))))
     assert "script" not in page.elements
-    assert page.articles[statement.id].count(sly) == 7
+    assert page.articles[statement.id].count(sly) == 9
     assert not any(link.startswith("javascript") for link in page.links)

@@ -198,6 +198,8 @@ class Statement:
     fix: str
     figures: dict[str, str]
     exceptions: tuple[str, ...]
+    example_ok: str  # what a cook may do
+    example_bad: str  # what it stops
     permits: bool
     skipped_for_tested_formula: bool
     source: Source

@@ -112,6 +112,20 @@ def test_a_rule_is_a_published_statement_that_a_recipe_can_be_judged_by(rule: Ru
     assert rule.skipped_for_tested_formula == statement.skipped_for_tested_formula
 
 
+def test_every_published_statement_has_a_home_and_none_of_a_recipe_is_left_unjudged() -> None:
+    homes = {"recipe-check", "batch-day", "records-and-sale", "advice"}
+    assert {statement.home for statement in facts().statements} == homes
+    judged = [statement.id for statement in facts().statements if statement.home == "recipe-check"]
+    assert sorted(judged) == sorted(rule.id for rule in RULES)
+
+
+def test_every_statement_shows_what_is_right_and_what_is_not() -> None:
+    for statement in facts().statements:
+        assert statement.example_ok
+        assert statement.example_bad
+        assert statement.example_ok != statement.example_bad
+
+
 @pytest.mark.parametrize("id", MATTER_MOST)
 def test_what_matters_most_is_judged(id: str) -> None:
     assert id in {rule.id for rule in RULES}
