@@ -1,0 +1,305 @@
+"""The solver of day plans: whole numbers, rows over them, pools that several share, and goals in order of weight.
+
+A problem is made of our own values, so that nothing else here knows the solver. Times are whole steps of whatever
+grid the caller counts in; spans are half-open. Goals are met one by one, each without giving up what the ones before
+it reached: one sum with large weights would be quicker to write, and has been proven wrongly by this solver.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import reduce
+from math import ceil
+from operator import add
+
+from ortools.sat.python import cp_model
+
+WORKERS = 2  # this release corrupts its memory with four and more
+SHARE_OF_A_GOAL = 0.6  # of the time that is left, while other goals wait
+ROUNDING = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Linear:
+    """A sum of a problem's numbers, each so many times, and a constant."""
+
+    terms: Mapping[int, int] = field(default_factory=dict)
+    constant: int = 0
+
+    def __add__(self, other: "Linear | int") -> "Linear":
+        if isinstance(other, int):
+            return Linear(self.terms, self.constant + other)
+        terms = dict(self.terms)
+        for number, times in other.terms.items():
+            terms[number] = terms.get(number, 0) + times
+        return Linear(terms, self.constant + other.constant)
+
+    def __sub__(self, other: "Linear | int") -> "Linear":
+        return self + (-1 * other)
+
+    def __mul__(self, times: int) -> "Linear":
+        return Linear({number: each * times for number, each in self.terms.items()}, self.constant * times)
+
+    __radd__ = __add__
+    __rmul__ = __mul__
+
+    def value(self, values: Sequence[int]) -> int:
+        return self.constant + sum(times * values[number] for number, times in self.terms.items())
+
+
+def total(parts: Iterable[Linear]) -> Linear:
+    return reduce(add, parts, Linear())
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Says that the sum isn't below zero, always or when something was chosen."""
+
+    at_least_zero: Linear
+    when: Linear | None
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """So many units of a pool taken for a time, always or when something was chosen."""
+
+    start: Linear
+    length: Linear
+    end: Linear
+    demand: int
+    when: Linear | None
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """Units that are alike; with a capacity of one, a single piece that one uses at a time."""
+
+    capacity: int
+    stays: list[Stay] = field(default_factory=list)
+
+    def add(self, start: Linear, length: int, demand: int = 1, when: Linear | None = None) -> None:
+        self.stays.append(Stay(start, Linear(constant=length), start + length, demand, when))
+
+    def add_between(self, start: Linear, end: Linear, length: Linear) -> None:
+        """Take a unit for a time whose length is itself one of the numbers, or follows from one."""
+        self.stays.append(Stay(start, length, end, 1, None))
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What an activity takes of a pool: for all of its time, or a part that begins so long after it does."""
+
+    pool: Pool
+    demand: int = 1
+    after: int = 0
+    length: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mode:
+    """One way to do an activity."""
+
+    length: int
+    uses: tuple[Use, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Activity:
+    """When something happens, and which of its modes was chosen."""
+
+    start: Linear
+    end: Linear
+    chosen: tuple[Linear, ...]
+
+
+@dataclass(slots=True)
+class Problem:
+    """What is to be decided. Goals are sums to make small, the weightiest first."""
+
+    domains: list[tuple[range, ...]] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    pools: list[Pool] = field(default_factory=list)
+    goals: list[Linear] = field(default_factory=list)
+
+    def number(self, *domain: range) -> Linear:
+        self.domains.append(domain)
+        return Linear({len(self.domains) - 1: 1})
+
+    def choice(self) -> Linear:
+        return self.number(range(2))
+
+    def pool(self, capacity: int) -> Pool:
+        self.pools.append(Pool(capacity))
+        return self.pools[-1]
+
+    def at_least(self, larger: Linear, smaller: Linear | int, when: Linear | None = None) -> None:
+        self.rows.append(Row(larger - smaller, when))
+
+    def equal(self, one: Linear, other: Linear | int) -> None:
+        self.rows.append(Row(one - other, None))
+        self.rows.append(Row(-1 * one + other, None))
+
+    def activity(self, start: Linear, modes: Sequence[Mode]) -> Activity:
+        """Do something in exactly one of its modes; what every mode takes alike doesn't wait for the choice."""
+        if len(modes) == 1:
+            chosen: tuple[Linear, ...] = (Linear(constant=1),)
+        else:
+            chosen = tuple(self.choice() for _ in modes)
+            self.equal(total(chosen), 1)
+        for place, mode in enumerate(modes):
+            for use in mode.uses:
+                length = mode.length if use.length is None else use.length
+                alike = all(use in other.uses and other.length == mode.length for other in modes)
+                if not alike:
+                    use.pool.add(start + use.after, length, use.demand, chosen[place])
+                elif place == 0:
+                    use.pool.add(start + use.after, length, use.demand)
+        end = start + total(mode.length * each for mode, each in zip(modes, chosen, strict=True))
+        return Activity(start, end, chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long to try. Repeatable: one worker whose own steps are counted, so that the clock changes nothing."""
+
+    seconds: float
+    repeatable: bool = False
+    seed: int = 0
+
+
+class Outcome(StrEnum):
+    """What came of trying."""
+
+    FOUND = "found"
+    IMPOSSIBLE = "impossible"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """How well a goal is met, and the bound below which nothing can be as long as the goals before it are met so."""
+
+    value: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        return self.value == self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The numbers found, how well each goal is met, and the bound of the first goal even if nothing was found."""
+
+    outcome: Outcome
+    values: tuple[int, ...]
+    levels: tuple[Level, ...]
+    bound: int
+    seconds: float
+
+    @property
+    def proven(self) -> bool:
+        return self.outcome is Outcome.IMPOSSIBLE or (bool(self.levels) and all(each.proven for each in self.levels))
+
+
+def solve(
+    problem: Problem,
+    effort: Effort,
+    hint: Sequence[int] = (),
+    found: Callable[[int, int, int], None] | None = None,
+) -> Solution:
+    """Meet the goals in their order within the time.
+
+    A hint gives every number a value, or it is lost. `found` is told of each better solution: the place of the goal,
+    its value and the bound known by then.
+    """
+    model, numbers = _model(problem)
+    values, levels, spent = tuple(hint), [], 0.0
+    outcome, first_bound = Outcome.UNKNOWN, 0
+    for place, goal in enumerate(problem.goals):
+        left = effort.seconds - spent
+        if left <= 0:
+            break
+        solver = _solver(effort, left if place == len(problem.goals) - 1 else left * SHARE_OF_A_GOAL)
+        model.clear_hints()
+        for number, value in zip(numbers, values, strict=False):
+            model.add_hint(number, value)
+        model.minimize(_sum(goal, numbers))
+        status = solver.solve(model, _Teller(place, found) if found else None)
+        spent += solver.response_proto.deterministic_time if effort.repeatable else solver.wall_time
+        bound = ceil(solver.best_objective_bound - ROUNDING)
+        if place == 0:
+            first_bound = bound
+        if status == cp_model.INFEASIBLE:
+            return Solution(Outcome.IMPOSSIBLE, (), (), first_bound, spent)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            break
+        outcome = Outcome.FOUND
+        values = tuple(solver.value(number) for number in numbers)
+        reached = goal.value(values)
+        levels.append(Level(reached, reached if status == cp_model.OPTIMAL else bound))
+        model.add(_sum(goal, numbers) <= reached)
+    return Solution(outcome, values if outcome is Outcome.FOUND else (), tuple(levels), first_bound, spent)
+
+
+class _Teller(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the solver has no types
+    def __init__(self, place: int, found: Callable[[int, int, int], None]) -> None:
+        super().__init__()
+        self.place = place
+        self.found = found
+
+    def on_solution_callback(self) -> None:
+        self.found(self.place, round(self.objective_value), ceil(self.best_objective_bound - ROUNDING))
+
+
+def _solver(effort: Effort, seconds: float) -> cp_model.CpSolver:
+    solver = cp_model.CpSolver()
+    solver.parameters.random_seed = effort.seed
+    if effort.repeatable:
+        solver.parameters.num_workers = 1
+        solver.parameters.max_deterministic_time = seconds
+    else:
+        solver.parameters.num_workers = WORKERS
+        solver.parameters.max_time_in_seconds = seconds
+    return solver
+
+
+def _model(problem: Problem) -> tuple[cp_model.CpModel, list[cp_model.IntVar]]:
+    model = cp_model.CpModel()
+    numbers = [
+        model.new_int_var_from_domain(
+            cp_model.Domain.from_intervals([[part.start, part.stop - 1] for part in domain]), f"n{place}"
+        )
+        for place, domain in enumerate(problem.domains)
+    ]
+    for row in problem.rows:
+        constraint = model.add(_sum(row.at_least_zero, numbers) >= 0)
+        if row.when is not None:
+            constraint.only_enforce_if(_literal(row.when, numbers))
+    for pool in problem.pools:
+        intervals = [_interval(model, stay, numbers) for stay in pool.stays]
+        demands = [stay.demand for stay in pool.stays]
+        if pool.capacity == 1 and set(demands) <= {1}:
+            model.add_no_overlap(intervals)
+        else:
+            model.add_cumulative(intervals, demands, pool.capacity)
+    return model, numbers
+
+
+def _interval(model: cp_model.CpModel, stay: Stay, numbers: Sequence[cp_model.IntVar]) -> cp_model.IntervalVar:
+    start, length, end = (_sum(each, numbers) for each in (stay.start, stay.length, stay.end))
+    if stay.when is None:
+        return model.new_interval_var(start, length, end, "")
+    return model.new_optional_interval_var(start, length, end, _literal(stay.when, numbers), "")
+
+
+def _sum(linear: Linear, numbers: Sequence[cp_model.IntVar]) -> cp_model.LinearExprT:
+    return (
+        cp_model.LinearExpr.weighted_sum([numbers[number] for number in linear.terms], list(linear.terms.values()))
+        + linear.constant
+    )
+
+
+def _literal(choice: Linear, numbers: Sequence[cp_model.IntVar]) -> cp_model.IntVar:
+    (number,) = choice.terms
+    return numbers[number]
