@@ -30,6 +30,7 @@ BOOKED = {
     "jars": [{"size": "half-pint", "count": 8}],
     **SOME_TIME,
     "claims": [A_CLAIM],
+    "beyond_limits_because": None,
 }
 LOST = {"booking_id": A_BOOKING, "member_id": A_MEMBER, "member_name": "Ada", **SOME_TIME, "purpose": "Plum jam"}
 
@@ -149,6 +150,8 @@ class NewBooking(Body):
     "that the check found something about the quality of the food, and it is to be canned all the same"
     member_id: Id | None = None
     "for coordinators, who may book for somebody else"
+    beyond_limits_because: Reason | None = None
+    "for coordinators: why this booking goes past the limits of fair use"
 
     def jars_by_size(self) -> dict[str, int]:
         """Count each size once."""
@@ -170,6 +173,7 @@ class BookingAnswer(Answer):
     starts_at: Timestamp
     ends_at: Timestamp
     claims: tuple[ClaimAnswer, ...]
+    beyond_limits_because: str | None
 
     @classmethod
     def of(cls, kept: store.Kept) -> "BookingAnswer":
@@ -186,6 +190,7 @@ class BookingAnswer(Answer):
             starts_at=row.starts_at,
             ends_at=row.ends_at,
             claims=tuple(ClaimAnswer.model_validate(claim) for claim in kept.claims),
+            beyond_limits_because=row.beyond_limits_because,
         )
 
 
@@ -307,29 +312,4 @@ class ClosureList(Answer):
     model_config = example(items=[], next_cursor=None)
 
     items: tuple[ClosureAnswer, ...]
-    next_cursor: str | None
-
-
-class NoticeAnswer(Answer):
-    """What a member was told."""
-
-    model_config = example(
-        id="f3a1c1de-31a4-4c8f-8d5e-9d5fd2a9c2b7",
-        booking_id=A_BOOKING,
-        message="Your booking was displaced. Blue kettle is out of service: the gauge reads high.",
-        told_at="2027-08-13T09:00:00Z",
-    )
-
-    id: Id
-    booking_id: Id
-    message: str
-    told_at: Timestamp
-
-
-class NoticeList(Answer):
-    """A page of notices, newest first."""
-
-    model_config = example(items=[], next_cursor=None)
-
-    items: tuple[NoticeAnswer, ...]
     next_cursor: str | None

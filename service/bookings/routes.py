@@ -1,5 +1,6 @@
 """The routes of bookings, and of what comes between them."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated
 from uuid import UUID
@@ -8,6 +9,7 @@ from zoneinfo import ZoneInfo
 from fastapi import Query, Response
 
 from service.bookings import bodies, store
+from service.bookings.fair_use import store as fair_use
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours, searches
 from service.core.scheduling.equipment import interruption, senseless
@@ -85,6 +87,7 @@ def book(
     claims = bookings.book(wish, equipment.as_piece(session, row, windows), open_spans, now)
     if isinstance(claims, Refused):
         raise Problem.of(claims)
+    _share_fairly(new.beyond_limits_because, claims, member_id, caller, session, now)
     kept = store.add(
         session,
         claims,
@@ -98,6 +101,7 @@ def book(
         ends_at=new.ends_at,
         booked_by=caller.id,
         booked_at=now,
+        beyond_limits_because=new.beyond_limits_because,
     )
     if isinstance(kept, Refused):
         raise Problem.of(kept)
@@ -140,16 +144,6 @@ def cancel_booking(booking_id: Id, caller: Member, session: Writing) -> bodies.B
         raise Problem.of(refused)
     store.cancel(session, kept.booking)
     return bodies.BookingAnswer.of(kept)
-
-
-@router.get("/notices")
-def list_notices(caller: Member, session: Reading, page: Page) -> bodies.NoticeList:
-    """List what one was told about one's bookings, newest first."""
-    rows = store.notices(session, caller.id, page.after(Timestamp, Id), page.limit)
-    items, next_cursor = page.page(rows, place=lambda row: (row.told_at, row.id))
-    return bodies.NoticeList(
-        items=tuple(bodies.NoticeAnswer.model_validate(row) for row in items), next_cursor=next_cursor
-    )
 
 
 @router.patch("/equipment/{equipment_id}", responses=problems(403, 404, 412, 428))
@@ -267,6 +261,19 @@ def _booked_for(new: bodies.NewBooking, caller: Caller, session: Writing) -> UUI
     if not member:
         raise Problem.not_found()
     return member.id
+
+
+def _share_fairly(
+    because: str | None, claims: Sequence[bookings.Claim], member_id: UUID, caller: Caller, session: Writing, now: Now
+) -> None:
+    """Keep to the limits of fair use, which only a coordinator goes past, and says why."""
+    if because is not None:
+        if not caller.is_coordinator:
+            raise Problem("role-needed", "Only a coordinator goes past the limits of fair use.")
+        return
+    too_much = fair_use.refused(session, caller.kitchen, member_id, claims, now)
+    if too_much:
+        raise Problem.of(too_much)
 
 
 def _standing(new: bodies.NewBooking, caller: Caller, session: Writing) -> bookings.Standing | None:

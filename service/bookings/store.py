@@ -10,7 +10,7 @@ from sqlalchemy import or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
-from service.bookings.tables import Booking, Claim, Notice
+from service.bookings.tables import Booking, Claim
 from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status
@@ -119,17 +119,6 @@ def bookings_between(
     return kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id)).limit(limit + 1)))
 
 
-def notices(session: Session, member_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Notice]:
-    """What a member was told, newest first and one more than asked for."""
-    query = select(Notice).where(Notice.member_id == member_id)
-    if after is not None:
-        told_at, last = after
-        query = query.where(
-            or_(col(Notice.told_at) < told_at, (col(Notice.told_at) == told_at) & (col(Notice.id) < last))
-        )
-    return session.exec(query.order_by(col(Notice.told_at).desc(), col(Notice.id).desc()).limit(limit + 1)).all()
-
-
 def cancel(session: Session, row: Booking) -> None:
     """Free exactly what the booking held."""
     row.status = Status.CANCELLED
@@ -160,14 +149,8 @@ def displace(
     displaced = tuple(Displaced(row, name) for row, name in found if row.status is Status.CONFIRMED)
     for each in displaced:
         each.booking.status = Status.DISPLACED
-        session.add(
-            Notice(
-                member_id=each.booking.member_id,
-                booking_id=each.booking.id,
-                message=f"Your booking was displaced. {because}",
-                told_at=now,
-            )
-        )
+        message = f"Your booking was displaced. {because}"
+        members.tell(session, each.booking.member_id, message, now, booking_id=each.booking.id)
     session.flush()
     return displaced
 

@@ -1,4 +1,4 @@
-"""The tables of bookings, what each claims, and what members were told about them."""
+"""The tables of bookings and what each claims."""
 
 from datetime import datetime
 from uuid import UUID, uuid4
@@ -32,6 +32,7 @@ class Booking(Row, table=True):
     ends_at: datetime
     booked_by: UUID = Field(foreign_key="member.id")
     booked_at: datetime
+    beyond_limits_because: str | None = Field(default=None, max_length=500)
 
 
 class Claim(Row, table=True):
@@ -48,16 +49,3 @@ class Claim(Row, table=True):
     starts_at: datetime
     ends_at: datetime
     attended: bool
-
-
-class Notice(Row, table=True):
-    """What a member was told because somebody else changed their plans; written with the change itself."""
-
-    __tablename__ = "notice"
-    __table_args__ = (Index("ix_notice_member_id_told_at_id", "member_id", "told_at", "id"),)
-
-    id: UUID = Field(default_factory=uuid4, primary_key=True)
-    member_id: UUID = Field(foreign_key="member.id")
-    booking_id: UUID = Field(foreign_key="booking.id")
-    message: str = Field(max_length=1000)
-    told_at: datetime

@@ -1,4 +1,4 @@
-"""What is sent and answered about kitchens, members, tokens and sign-offs."""
+"""What is sent and answered about kitchens, members, tokens, sign-offs and notices."""
 
 from collections.abc import Iterable
 from datetime import date
@@ -14,6 +14,13 @@ from service.web.types import Flag, Id, Name, Timestamp, Whole
 
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
 A_TOKENS_ID = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
+A_NOTICE = {
+    "id": "f3a1c1de-31a4-4c8f-8d5e-9d5fd2a9c2b7",
+    "booking_id": "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10",
+    "lot_code": None,
+    "message": "Your booking was displaced. Blue kettle is out of service: the gauge reads high.",
+    "told_at": "2027-08-13T09:00:00Z",
+}
 
 AltitudeFt = Annotated[Whole, Field(ge=-1500, le=15000)]
 BestByMonths = Annotated[Whole, Field(ge=12, le=18)]
@@ -154,3 +161,24 @@ class NewSignOff(Body):
     skill: Skill
     expires_on: Annotated[date, Field(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
     "the last day it holds"
+
+
+class NoticeAnswer(Answer):
+    """What a member was told, about a booking or about a lot."""
+
+    model_config = example(**A_NOTICE)
+
+    id: Id
+    booking_id: Id | None
+    lot_code: str | None
+    message: str
+    told_at: Timestamp
+
+
+class NoticeList(Answer):
+    """A page of notices, newest first."""
+
+    model_config = example(items=[A_NOTICE], next_cursor=None)
+
+    items: tuple[NoticeAnswer, ...]
+    next_cursor: str | None

@@ -20,7 +20,7 @@ from service.web import (
     stale,
     tag,
 )
-from service.web.types import Id
+from service.web.types import Id, Timestamp
 
 router = Routes("/v1", "members")
 
@@ -110,6 +110,16 @@ def give_sign_off(
         raise Problem.not_found()
     return bodies.SignOffAnswer.model_validate(
         store.sign_off(session, member.id, new.skill, new.expires_on, caller.id, now)
+    )
+
+
+@router.get("/notices")
+def list_notices(caller: Member, session: Reading, page: Page) -> bodies.NoticeList:
+    """List what one was told about one's bookings and lots, newest first."""
+    rows = store.notices(session, caller.id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.told_at, row.id))
+    return bodies.NoticeList(
+        items=tuple(bodies.NoticeAnswer.model_validate(row) for row in items), next_cursor=next_cursor
     )
 
 

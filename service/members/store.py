@@ -1,4 +1,4 @@
-"""Reading and writing kitchens, members and sign-offs."""
+"""Reading and writing kitchens, members, sign-offs and notices."""
 
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -9,7 +9,7 @@ from sqlmodel import Session, col, or_, select
 
 from service.core.roles import Role
 from service.database.rows import change
-from service.members.tables import Kitchen, Member, SignOff, Skill
+from service.members.tables import Kitchen, Member, Notice, SignOff, Skill
 
 
 def lock_kitchen(connection: Connection, kitchen_id: UUID) -> None:
@@ -83,3 +83,26 @@ def sign_offs(session: Session, member_id: UUID) -> Sequence[SignOff]:
 def is_signed_off(session: Session, member_id: UUID, skill: Skill, on: date) -> bool:
     """Whether a member may do something alone on a day; the last day counts."""
     return any(row.skill is skill and row.expires_on >= on for row in sign_offs(session, member_id))
+
+
+def tell(
+    session: Session,
+    member_id: UUID,
+    message: str,
+    at: datetime,
+    booking_id: UUID | None = None,
+    lot_code: str | None = None,
+) -> None:
+    """Leave a member a notice about one of their bookings or lots."""
+    session.add(Notice(member_id=member_id, booking_id=booking_id, lot_code=lot_code, message=message, told_at=at))
+
+
+def notices(session: Session, member_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Notice]:
+    """What a member was told, newest first and one more than asked for."""
+    query = select(Notice).where(Notice.member_id == member_id)
+    if after is not None:
+        told_at, last = after
+        query = query.where(
+            or_(col(Notice.told_at) < told_at, (col(Notice.told_at) == told_at) & (col(Notice.id) < last))
+        )
+    return session.exec(query.order_by(col(Notice.told_at).desc(), col(Notice.id).desc()).limit(limit + 1)).all()

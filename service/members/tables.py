@@ -1,10 +1,10 @@
-"""The tables of kitchens, their members, tokens and sign-offs."""
+"""The tables of kitchens, their members, tokens, sign-offs, and what members were told."""
 
 from datetime import date, datetime
 from enum import StrEnum
 from uuid import UUID, uuid4
 
-from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlmodel import Field
 
 from service.core.roles import Role
@@ -71,3 +71,20 @@ class SignOff(Row, table=True):
     expires_on: date
     given_by: UUID = Field(foreign_key="member.id")
     given_at: datetime
+
+
+class Notice(Row, table=True):
+    """What a member was told because somebody else changed their plans or jars; written with the change itself."""
+
+    __tablename__ = "notice"
+    __table_args__ = (
+        CheckConstraint("(booking_id IS NULL) <> (lot_code IS NULL)", name="notices_are_about_one_thing"),
+        Index("ix_notice_member_id_told_at_id", "member_id", "told_at", "id"),
+    )
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    member_id: UUID = Field(foreign_key="member.id")
+    booking_id: UUID | None = Field(default=None, foreign_key="booking.id")
+    lot_code: str | None = Field(default=None, max_length=20)
+    message: str = Field(max_length=1500)
+    told_at: datetime

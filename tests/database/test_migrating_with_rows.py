@@ -6,7 +6,7 @@ from service.database.migrating import migrate
 from tests.batches.make import Day, ok
 from tests.conftest import Client
 
-REVISIONS = ("0006", "0005", "0004", "0003", "0002", "0001", "base")
+REVISIONS = ("0007", "0006", "0005", "0004", "0003", "0002", "0001", "base")
 
 
 def rows(client: Client) -> dict[str, int]:
