@@ -11,6 +11,7 @@ from service.core.refusals import Refused
 class State(StrEnum):
     """Where a jar is. The last two are where jars end; all others are someone's to look after."""
 
+    BATCH = "batch"  # in a canner once more: its seal isn't checked yet
     SHELF = "shelf"
     REFRIGERATOR = "refrigerator"
     FREEZER = "freezer"
@@ -22,7 +23,7 @@ class State(StrEnum):
 
 
 class Kind(StrEnum):
-    """What moved the jars. A member does the first seven, the kitchen the last three."""
+    """What moved the jars. A member does the first seven, a batch day and the kitchen the rest."""
 
     GIVE = "give"
     USE = "use"
@@ -34,11 +35,15 @@ class Kind(StrEnum):
     FILL = "fill"
     HOLD = "hold"
     RECALL = "recall"
+    REPROCESS = "reprocess"
+    SEAL_CHECK = "seal-check"  # of jars that went through a canner once more
+    RELEASE = "release"
 
 
 KEPT = (State.SHELF, State.REFRIGERATOR, State.FREEZER)
 EATABLE = (*KEPT, State.OPENED)
 HELD = (*EATABLE, State.HOLD, State.RECALLED)
+ENDS = (State.USED, State.DISCARDED)
 
 # From which states a member's act takes jars. No act brings a jar back to the shelf.
 TAKES_FROM: Mapping[Kind, tuple[State, ...]] = {
@@ -133,21 +138,34 @@ def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
 UNSEALED_NOTE = "did not seal: eat within days, freeze, or process again within 24 hours"
 
 
-def fill(lot_id: UUID, jar_size: str, holder_id: UUID, seals: SealCheck, sealed_to: State) -> list[Movement]:
+def fill(
+    lot_id: UUID,
+    jar_size: str,
+    holder_id: UUID,
+    seals: SealCheck,
+    sealed_to: State,
+    note: str = UNSEALED_NOTE,
+    *,
+    once_more: bool = False,
+) -> list[Movement]:
     """The jars of one checked load reach their member: sealed, unsealed and broken, every one counted.
 
     `sealed_to` is the shelf, hold for a doubtful load, or recalled where the lot was called back meanwhile; then the
-    unsealed ones go there too.
+    unsealed ones go there too. `note` says what to do with those. Jars that went through a canner `once_more` were
+    filled before and come from the batch.
     """
+    kind, source = Kind.FILL, None
+    if once_more:
+        kind, source = Kind.SEAL_CHECK, Place(lot_id, jar_size, holder_id, State.BATCH)
     unsealed_to = State.RECALLED if sealed_to is State.RECALLED else State.REFRIGERATOR
     counted = (
         (sealed_to, seals.sealed, None),
-        (unsealed_to, seals.unsealed, UNSEALED_NOTE),
+        (unsealed_to, seals.unsealed, note),
         (State.DISCARDED, seals.broken, None),
     )
     return [
-        Movement(Kind.FILL, jars, None, Place(lot_id, jar_size, holder_id, state), note)
-        for state, jars, note in counted
+        Movement(kind, jars, source, Place(lot_id, jar_size, holder_id, state), location)
+        for state, jars, location in counted
         if jars
     ]
 
@@ -201,7 +219,7 @@ def prove(movements: Iterable[Movement], kept: Balances) -> Proof:
     wrong = tuple(place for place in {*sums, *kept} if sums.get(place, 0) != kept.get(place, 0))
     return Proof(
         filled=sum(movement.jars for movement in written if movement.source is None),
-        held=sum(jars for place, jars in kept.items() if place.state in HELD),
-        ended=sum(jars for place, jars in kept.items() if place.state not in HELD),
+        held=sum(jars for place, jars in kept.items() if place.state not in ENDS),
+        ended=sum(jars for place, jars in kept.items() if place.state in ENDS),
         wrong=wrong,
     )
