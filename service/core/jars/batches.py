@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from service.core.jars.movements import SealCheck
-from service.core.measures.jars import JAR_ML
+from service.core.measures.jars import held
 from service.core.refusals import Refused
 
 MOST_DAYS_BACK = 7
@@ -46,12 +46,8 @@ class Canner:
     capacity: Mapping[str, int]  # jar size: jars in one load
 
     def holds(self, jar_size: str) -> int | None:
-        """Jars of this size in one load; a size that isn't listed goes by the next larger one that is."""
-        size_ml = JAR_ML.get(jar_size)
-        if size_ml is None:
-            return None
-        larger = [size for size in self.capacity if size in JAR_ML and JAR_ML[size] >= size_ml]
-        return self.capacity[min(larger, key=lambda size: JAR_ML[size])] if larger else None
+        """Jars of this size in one load."""
+        return held(self.capacity, jar_size)
 
 
 @dataclass(frozen=True, slots=True)
