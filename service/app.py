@@ -13,6 +13,7 @@ from starlette.exceptions import HTTPException
 
 from service.batches import routes as batches
 from service.bookings import routes as bookings
+from service.bookings.fair_use import routes as fair_use
 from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
@@ -39,6 +40,7 @@ ROUTERS = [
     members.router,
     equipment.router,
     bookings.router,
+    fair_use.router,
     batches.router,
     reference.router,
     reference.pages,

@@ -2,6 +2,7 @@
 
 from service.batches import tables as batches
 from service.bookings import tables as bookings
+from service.bookings.fair_use import tables as fair_use
 from service.database.rows import Row
 from service.equipment import tables as equipment
 from service.members import tables as members
@@ -9,5 +10,5 @@ from service.pantry import tables as pantry
 from service.recipes import tables as recipes
 from service.web import tables as web
 
-TABLES = (members, web, equipment, bookings, recipes, pantry, batches)
+TABLES = (members, web, equipment, bookings, fair_use, recipes, pantry, batches)
 METADATA = Row.metadata

@@ -48,6 +48,9 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "kitchen-closed": Kind(409, "The kitchen is closed", "The time lies outside the opening hours or in a closure."),
     "out-of-service": Kind(409, "Out of service", "The equipment can't be used then."),
+    "fair-use": Kind(
+        409, "More than a fair share", "A limit of the kitchen; `possible_at` is when the same request is within it."
+    ),
     "too-few-jars": Kind(409, "Too few jars", "The shelf doesn't hold that many jars of the lot."),
     "already-done": Kind(409, "Already done", "That has been done before and can be done once only."),
     "already-cancelled": Kind(409, "Already cancelled", "The booking was cancelled before."),

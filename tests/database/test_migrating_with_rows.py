@@ -6,7 +6,7 @@ from service.database.migrating import migrate
 from tests.batches.make import Day, ok
 from tests.conftest import Client
 
-REVISIONS = ("0007", "0006", "0005", "0004", "0003", "0002", "0001", "base")
+REVISIONS = ("0008", "0007", "0006", "0005", "0004", "0003", "0002", "0001", "base")
 
 
 def rows(client: Client) -> dict[str, int]:
@@ -26,6 +26,8 @@ def test_the_rows_of_a_batch_day_survive_each_step_down_and_up(client: Client) -
     outage = {"starts_at": "2027-06-20T10:00:00Z", "ends_at": "2027-06-22T10:00:00Z", "reason": "A new gasket"}
     headers = client.coordinator.headers
     ok(client.post(f"/v1/equipment/{day.canner_id}/outages", json=outage, headers=headers))
+    peak = {"name": "Tomato weeks", "first_on": "2027-08-15", "last_on": "2027-09-30", "open_bookings": 2}
+    ok(client.put("/v1/fair-use", json={"seasons": [peak]}, headers={**headers, "If-Match": '"1"'}))
     database = client.app.state.database
     whole = rows(client)
     assert all(whole[name] for name in ("member", "booking", "occupancy", "revision", "lot", "movement", "batch"))

@@ -1,0 +1,109 @@
+"""Limits as rows, and what a member has taken already."""
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import datetime
+from itertools import groupby
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import and_, delete, or_
+from sqlmodel import Session, col, select
+
+from service.bookings.fair_use import tables
+from service.bookings.tables import Booking, Claim
+from service.core.refusals import Refused
+from service.core.scheduling import bookings
+from service.core.scheduling.bookings import Status
+from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.fair_use import (
+    ONE_WEEK,
+    FairUse,
+    Limits,
+    Season,
+    Use,
+    more_than_fair,
+    use_of,
+)
+from service.core.scheduling.spans import around
+from service.database.rows import change
+from service.equipment.tables import Equipment
+from service.web.callers import Kitchen
+
+
+def rules(session: Session, kitchen_id: UUID) -> tuple[FairUse, int]:
+    """The limits and their version; no limits and version 1 in a kitchen that never set any."""
+    head = session.get(tables.FairUse, kitchen_id)
+    if head is None:
+        return FairUse(), 1
+    query = select(tables.Season).where(tables.Season.kitchen_id == kitchen_id).order_by(col(tables.Season.first_on))
+    seasons = (Season(row.name, row.first_on, row.last_on, _limits(row)) for row in session.exec(query))
+    return FairUse(_limits(head), tuple(seasons), head.offer_minutes), head.version
+
+
+def set_rules(session: Session, kitchen_id: UUID, new: FairUse, version: int) -> bool:
+    """Put other limits in place of those of this version; `False` says that somebody else was first."""
+    head = session.get(tables.FairUse, kitchen_id)
+    values = {**asdict(new.limits), "offer_minutes": new.offer_minutes}
+    if head is None:
+        if version != 1:
+            return False
+        session.add(tables.FairUse(id=kitchen_id, version=2, **values))
+    elif not change(session, head, version, **values):
+        return False
+    session.execute(delete(tables.Season).where(col(tables.Season.kitchen_id) == kitchen_id))
+    session.flush()
+    for season in new.seasons:
+        session.add(
+            tables.Season(
+                kitchen_id=kitchen_id,
+                name=season.name,
+                first_on=season.first_on,
+                last_on=season.last_on,
+                **asdict(season.limits),
+            )
+        )
+    session.flush()
+    return True
+
+
+def refused(
+    session: Session, kitchen: Kitchen, member_id: UUID, claims: Sequence[bookings.Claim], now: datetime
+) -> Refused | None:
+    """Why a member may not have these claims beside what they have already; `None` if they may."""
+    limits, _ = rules(session, kitchen.id)
+    if limits == FairUse(offer_minutes=limits.offer_minutes):
+        return None
+    canners = select(Equipment.id).where(Equipment.kitchen_id == kitchen.id, Equipment.kind == EquipmentKind.CANNER)
+    asked = use_of(claims, set(session.exec(canners)))
+    since = min(now, min(claim.starts_at for claim in claims) - ONE_WEEK)
+    return more_than_fair(limits, asked, _uses(session, member_id, since, now), ZoneInfo(kitchen.time_zone), now)
+
+
+def _uses(session: Session, member_id: UUID, since: datetime, now: datetime) -> tuple[Use, ...]:
+    """What a member has had since, has, and will have."""
+    query = (
+        select(Booking, Claim, Equipment.id)
+        .join(Claim, col(Claim.booking_id) == col(Booking.id))
+        .join(
+            Equipment,
+            and_(col(Equipment.id) == col(Claim.equipment_id), col(Equipment.kind) == EquipmentKind.CANNER),
+            isouter=True,
+        )
+        .where(
+            Booking.member_id == member_id,
+            Booking.ends_at > since,
+            or_(col(Booking.status) == Status.CONFIRMED, col(Booking.status) == Status.DONE),
+        )
+        .order_by(col(Booking.id))
+    )
+    found = []
+    for booking, rows in groupby(session.exec(query), key=lambda row: row[0]):
+        canners = tuple(around(claim.starts_at, claim.ends_at) for _, claim, canner_id in rows if canner_id)
+        is_open = booking.status is Status.CONFIRMED and booking.ends_at > now
+        found.append(Use(around(booking.starts_at, booking.ends_at), canners, is_open))
+    return tuple(found)
+
+
+def _limits(row: tables.FairUse | tables.Season) -> Limits:
+    return Limits(row.days_ahead, row.open_bookings, row.canner_minutes_a_week)
