@@ -3,10 +3,11 @@
 A tokenizer and a small grammar, read from left to right without ever going back over a text twice:
 
     amount   = ["up to" | "at least"] quantity {"or" quantity}        two ways to say the same amount
-    quantity = range [size] unit {["+" | "plus" | "and"] range unit} [size]
+    quantity = range [["x"] size] unit {["+" | "plus" | "and"] range unit | "and" part} [size]
     size     = "(" ["about"] range unit ["each"] ")"                  of a package, or again the same amount
     range    = number [("to" | "or" | "-") number]
-    number   = whole | decimal | fraction | whole fraction | word
+    number   = whole | decimal | part | whole ["and"] part | word
+    part     = fraction | [word] ("half" | "thirds" | "quarter" …) ["of"] ["a"]
 
 What doesn't fit is `Unread`, with the reason; nothing is guessed.
 """
@@ -42,14 +43,31 @@ VULGAR = {
 }
 NUMBER_WORDS = {
     word: Fraction(value)
-    for value, words in enumerate(("half", "a an one", "two", "three", "four", "five", "six", "seven", "eight", "nine"))
+    for value, words in enumerate(
+        ("a an one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"),
+        start=1,
+    )
     for word in words.split()
-} | {"half": Fraction(1, 2), "ten": Fraction(10), "eleven": Fraction(11), "twelve": Fraction(12)}
+}
+PART_WORDS = {
+    word: parts
+    for parts, words in (
+        (2, "half"),
+        (3, "third thirds"),
+        (4, "quarter quarters fourth fourths"),
+        (8, "eighth eighths"),
+    )
+    for word in words.split()
+}
 DASHES = frozenset("-–—‐‑")
-ABOUT = frozenset({"about", "approximately", "approx.", "approx"})
-VAGUE = frozenset(["few", "couple", "several", "some", "handful", "handfuls", "splash", "drizzle", "knob"])
+ABOUT = frozenset({"about", "approximately", "approx.", "approx", "roughly", "~"})
+VAGUE = frozenset({"few", "couple", "several", "some", "handful", "handfuls", "splash", "drizzle", "knob"}) | {
+    *("sprinkle", "sprinkling", "squeeze", "bit", "little", "touch", "dollop")
+}
 PLUS = frozenset({"+", "plus"})
+TIMES = frozenset({"x", "×"})
 PERCENT = frozenset({"%", "percent"})
+INCHES = frozenset({"inch", "inches", '"', "″", "”"})  # a size, and no amount
 SLASHES = frozenset({"/", "⁄"})
 
 _LETTER = rf"[^\W\d_{''.join(VULGAR)}]"
@@ -231,8 +249,13 @@ class _Reader:
         bounds = self.range() or self.pinch()
         if bounds is None or self.take_one_of(PERCENT):
             return None
+        by_size = self.take_one_of(TIMES)
         size = self.size() or self.size_before_package()
+        if by_size and size is None:
+            raise _Unreadable("Say how many packages, and of what size.")
         dashed = self.take_one_of(DASHES)
+        if self.peek().plain in INCHES:
+            return None
         unit = self.unit()
         package = self.container_word() if unit is not None and unit.measured and size is None else None
         if package is not None:  # "3-oz pouch": one pouch
@@ -259,8 +282,11 @@ class _Reader:
         self.at = before
         while True:
             before = self.at
-            said = self.take_one_of(PLUS)
-            more = self.measure_like(first.unit) if said or self.take("and") or self.smaller_follows(smallest) else None
+            said, joined = self.take_one_of(PLUS), self.take("and")
+            more = self.measure_like(first.unit) if said or joined or self.smaller_follows(smallest) else None
+            if more is None and joined and bounds.exact:
+                self.at = before + 1
+                more = None if (part := self.spoken_part()) is None else Bounds.exactly(part)  # "a cup and a half"
             if more is None:
                 if said:
                     raise _Unreadable("What is added must be measured the same way: write it on a line of its own.")
@@ -336,13 +362,29 @@ class _Reader:
         return _ascending(low, high)
 
     def number(self) -> Fraction | None:
-        token = self.peek()
-        if token.kind == "word":
-            return self.number_word()
-        if (part := self.fraction()) is not None:
-            return part
+        """A number in figures or words: 1 1/2, 1 and 1/2, one and a half, three-quarters of a, half a."""
+        value = self.part()
+        if value is not None:
+            before = self.at
+            self.take("of")
+            if not (self.take("a") or self.take("an")):
+                self.at = before
+            return value
+        value = self.number_word() if self.peek().kind == "word" else self.figures()
+        before = self.at
+        if value is not None and value.denominator == 1 and self.take("and"):
+            part = self.part()
+            if part is not None and part < 1:
+                return value + part
+            self.at = before
+        return value
+
+    def figures(self) -> Fraction | None:
+        token, after = self.peek(), self.peek(1)
         if token.kind != "number":
             return None
+        if after.text == "," and self.peek(2).kind == "number" and self.peek(2).start == token.end + 1:
+            raise _Unreadable("Write decimals with a point, as in 1.5.")
         self.at += 1
         value = _digits(token.text)
         before, dashed = self.at, self.take("-")
@@ -371,16 +413,29 @@ class _Reader:
         self.at += 3
         return _digits(over.text) / denominator
 
-    def number_word(self) -> Fraction | None:
-        word, following = self.peek().plain, self.peek(1).plain
-        if word not in NUMBER_WORDS or self.peek(1).text in DASHES:
+    def part(self) -> Fraction | None:
+        return self.fraction() if self.peek().kind != "word" else self.spoken_part()
+
+    def spoken_part(self) -> Fraction | None:
+        """Half, a quarter, two thirds, three-quarters; a whole or more isn't said so."""
+        before, times = self.at, NUMBER_WORDS.get(self.peek().plain)
+        if times is not None:
+            self.at += 1
+            self.take_one_of(DASHES)
+        parts = PART_WORDS.get(self.peek().plain)
+        if parts is None or (times or 1) >= parts or self.peek(1).text in DASHES:
+            self.at = before
             return None
-        if following in VAGUE:
+        self.at += 1
+        return (times or Fraction(1)) / parts
+
+    def number_word(self) -> Fraction | None:
+        word, following = self.peek().plain, self.peek(1)
+        if word not in NUMBER_WORDS or following.text in DASHES:
+            return None
+        if following.plain in VAGUE:
             raise _Unreadable("Say how many or how much.")
-        if word in ("a", "an", "one") and following == "half":
-            self.at += 2
-            return NUMBER_WORDS["half"]
-        self.at += 2 if word == "half" and following in ("a", "an") else 1
+        self.at += 1
         return NUMBER_WORDS[word]
 
 

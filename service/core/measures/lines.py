@@ -19,6 +19,7 @@ from service.core.measures.amounts import (
     Measure,
     Unread,
     leading_amount,
+    read_amount,
     written,
 )
 from service.core.measures.bounds import Bounds
@@ -39,9 +40,10 @@ PREPARED = _words(
     """blanched boiled boiling bottled canned chilled chopped cleaned cold cooked cored crushed cubed cut deseeded diced
     distilled drained dried firm fresh frozen granulated grated ground halved heated hulled husked julienned large
     mashed medium melted minced mixed overripe packed peeled pitted powdered prepared pressed pureed quartered raw
-    rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked stemmed strained tart thawed
+    rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked soaking stemmed strained tart
+    thawed
     toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole
-    boneless shucked skinless"""
+    boneless shucked skinless lg med sm large-sized medium-sized small-sized"""
 )
 MANNER = _words("coarsely finely firmly freshly lightly roughly thickly thinly very")
 JOINING = _words("and or")
@@ -55,11 +57,31 @@ TRADE_NAMES = {
     "whole": _words("flour milk wheat"),
 }
 PIECES = _words(
-    "clove drop ear head slice sprig stalk stick tablet"
+    "clove drop ear head piece slice sprig stalk stick tablet"
 )  # parts of a plant or a package, counted one by one
 SHARED_HEADS = _words("juice oil peel pepper pulp rind salt seed sugar vinegar zest")  # "lemon or orange peel"
 FRUIT_PARTS = _words("juice peel pulp rind zest")  # "juice of 2 lemons"
+# The same said after the fruit: "2 lemons, juiced". What is pressed at home is fresh.
+TAKEN_FROM = {
+    "juiced": ("juice",),
+    "juice of": ("juice",),
+    "juice only": ("juice",),
+    "zested": ("zest",),
+    "zest of": ("zest",),
+    "zest only": ("zest",),
+    "juice and zest": ("juice", "zest"),
+    "zest and juice": ("juice", "zest"),
+    "juiced and zested": ("juice", "zest"),
+    "zested and juiced": ("juice", "zest"),
+}
+STAND_ALONE = _words("broth butter honey milk oil salt sugar syrup vinegar water wine")  # "water or apple juice"
 OPTIONAL = frozenset({"optional", "if desired", "if you like"})
+# What an ingredient is for, where that changes nothing in what it is.
+PURPOSES = (
+    *("for soaking", "for the soak", "for syrup", "for the syrup", "for brine", "for the brine", "for color"),
+    *("for colour", "for flavor", "for flavour", "to reduce foaming", "to reduce foam", "to prevent foaming"),
+    *("to prevent browning", "to prevent darkening"),
+)
 UNMEASURED = ("to taste", "as needed", "as desired", "as required", "to cover", "for serving", "for garnish")
 # After an amount within a description: it says where a share of the ingredient goes, and begins no second ingredient.
 SHARES = _words("a at each for in later of on or per reserved soaked then thick to with")
@@ -70,15 +92,31 @@ _STRENGTH = r"[0-9]{1,3}(?:\.[0-9]{1,3})?"
 _PERCENT = re.compile(
     rf"({_STRENGTH}(?: ?(?:-|–|to) ?{_STRENGTH})?) ?(?:%|percent\b)(?: (?:acidity|acetic acid|acid\b))?"
 )
-_JAR = "|".join(sorted((size.replace("-", "[- ]") for size in JAR_ML), key=len, reverse=True))
+JAR_SHORT = {"qt": "quart", "pt": "pint"}
+_JAR = "|".join(sorted((size.replace("-", "[- ]") for size in (*JAR_ML, *JAR_SHORT)), key=len, reverse=True))
+_EACH = r"(?:per|to each|in each|into each|for each|for every)"
 _PER_JAR = re.compile(
-    rf"^(?:per|to each|in each) (?P<before>{_JAR})(?: jar)?(?= |$)(?! jar| of )"
-    rf"| (?:per|to each|in each) (?P<after>{_JAR})(?: jar)?$",
+    rf"^{_EACH} (?P<before>{_JAR})(?: jar)?(?= |$)(?! jar| of )"
+    rf"|(?: {_EACH} (?:1[ -]|one )?| ?/ ?)(?P<after>{_JAR})\.?(?: jar)?$",
     re.IGNORECASE,
 )
-_PER = re.compile(r"(?:^| )(?:per|to each|in each) ", re.IGNORECASE)
+_PER = re.compile(rf"(?:^| ){_EACH} ", re.IGNORECASE)
+_INCHES = r"(?:[0-9]{1,3}(?:\.[0-9]{1,3})?(?:[ -]?[½¼¾⅓⅔⅛]|[ -][0-9]{1,2}/[0-9]{1,2}|/[0-9]{1,2})?|[½¼¾⅓⅔⅛])"
+_SIZE = re.compile(
+    rf"(?<![^ ]){_INCHES}(?:-? ?(?:to|or|-|–) ?{_INCHES})?[ -]?(?:inch(?:es)?(?![^\W\d_])|[\"″”])"
+    r"(?: (?:long|thick|wide))?(?: (?:piece|chunk|length|slice|strip|cube)s?(?: of)?(?= ))?"
+)
 _NAME = re.compile(r"[^\W\d_](?:[^\W\d_]|[ '’.&/-])*")
-_PART_OF = re.compile(rf"({'|'.join(sorted(FRUIT_PARTS))}) of (.+)", re.IGNORECASE)
+_PARTS = "|".join(sorted(FRUIT_PARTS))
+_PART_OF = re.compile(
+    rf"(?:the )?(?:(?:finely |freshly )?grated )?(?P<parts>(?:{_PARTS})(?: and (?:{_PARTS}))?) (?:of|from) "
+    r"(?P<fruit>.+)",
+    re.IGNORECASE,
+)
+_ADDED = re.compile(r"(.+) (?:\+|plus) (.+)")
+_AMOUNT_WITHIN = re.compile(r"[^\W\d_] (?:and|in|plus|with|\+|to) [0-9½¼¾⅓⅔⅛]")
+_BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
+_INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
 
 
@@ -113,18 +151,28 @@ class _Piece:
 
 def read_line(text: str) -> Line | Unread:
     """The ingredient that one line of a recipe names, or why the line can't be read."""
-    plain = " ".join(text[: LONGEST_TEXT + 1].split()).lstrip("*• ")
+    as_written = _BULLET.sub("", " ".join(text[: LONGEST_TEXT + 1].translate(_INVISIBLE).split()))
     if len(text) > LONGEST_TEXT:
-        return Unread(plain[:LONGEST_TEXT], f"The line is longer than {LONGEST_TEXT} characters.")
+        return Unread(as_written[:LONGEST_TEXT], f"The line is longer than {LONGEST_TEXT} characters.")
+    plain = as_written.replace(" & ", " and ").replace(" each: ", " each ")
     if (part_of := _PART_OF.fullmatch(plain)) is not None:
-        whole = read_line(part_of[2])
+        whole = read_line(part_of["fruit"])
         if isinstance(whole, Line) and whole.amount is not None:
-            return replace(whole, as_written=plain, name=f"{whole.name} {part_of[1].lower()}")
+            return _taken_from(replace(whole, as_written=as_written), part_of["parts"].lower().split(" and "))
     answer = leading_amount(plain)
     if isinstance(answer, Unread):
         return answer
     amount, end = answer or (None, 0)
-    return _line(plain, amount, _described(_pieces(plain[end:].strip().removeprefix("of "))))
+    return _line(as_written, amount, _described(_pieces(plain[end:].strip().removeprefix("of "))))
+
+
+def _taken_from(whole: Line, parts: Sequence[str]) -> Line:
+    """What is taken from so many fruits, part by part: their juice, pressed fresh, or their peel."""
+    first, *more = (
+        replace(whole, name=f"{whole.name} {part}", form=(*whole.form, "fresh") if part == "juice" else whole.form)
+        for part in parts
+    )
+    return replace(first, more=tuple(more))
 
 
 def from_object(
@@ -196,11 +244,11 @@ def _number(value: object) -> Fraction | None:
 
 
 def _pieces(text: str) -> tuple[_Piece, ...]:
-    """A text cut at its commas, semicolons and parentheses."""
+    """A text cut at its commas, semicolons, colons, dashes and parentheses."""
     pieces = (
         _Piece(part.strip(), aside=index % 2 == 1)
         for index, stretch in enumerate(re.split(r"[()]", " ".join(text.split())))
-        for part in re.split(r";|,(?![0-9]{3})", stretch)
+        for part in re.split(r";|:(?= |$)|,(?![0-9]{3})| [-–—] ", stretch)
     )
     return tuple(piece for piece in pieces if piece.text.strip("."))
 
@@ -239,7 +287,11 @@ class _Builder:
 
     def line(self, pieces: tuple[_Piece, ...]) -> Line:
         title = next((piece for piece in pieces if not piece.aside), None)
-        text = self.without_figures(title.text) if title else ""
+        text = title.text if title else ""
+        first, _, second = text.partition(" or ")
+        if _PER_JAR.search(first) and _PER_JAR.search(second):  # each in its own amount
+            text, self.instead = first, [second]
+        text = self.without_added(self.without_purpose(self.without_figures(text)))
         shared = self.amount is not None and self.amount.unit.measured and text.startswith("each ")
         listed = shared or self.amount is None  # then what "and" joins are ingredients of their own
         self.unpack_amount()
@@ -257,8 +309,8 @@ class _Builder:
         if amount is not None and "stick" in self.form and name in ("butter", "margarine"):
             amount = replace(amount, unit=BUTTER_STICK)
             self.form.remove("stick")
-        alternatives = tuple(self.beside(other) for other in self.instead)
-        return Line(
+        alternatives = tuple(self.beside(other, name) for other in self.instead)
+        line = Line(
             self.as_written,
             name,
             None if self.jar_size else amount,
@@ -266,9 +318,14 @@ class _Builder:
             self.optional,
             self.per_jar(amount),
             tuple(each for line in alternatives for each in (replace(line, alternatives=()), *line.alternatives)),
-            tuple(self.beside(other) for other in more),
+            tuple(self.beside(other, name) for other in more),
             self.note,
         )
+        taken = [phrase for phrase in self.form if phrase in TAKEN_FROM]
+        if taken and amount is not None and amount.unit is EACH:
+            form = tuple(phrase for phrase in line.form if phrase not in TAKEN_FROM)
+            return _taken_from(replace(line, form=form), TAKEN_FROM[taken[0]])
+        return line
 
     def unpack_amount(self) -> None:
         """Count pieces one by one, a dozen as twelve; what kind of piece it is belongs to the form."""
@@ -283,11 +340,13 @@ class _Builder:
         text = text.strip(" .")
         jar = _PER_JAR.search(text)
         if jar is not None:
-            text = text.replace(jar[0], "", 1).strip()
+            text = text.replace(jar[0], "", 1).strip(" .")
         if (jar is not None and self.jar_size) or _PER.search(f"{text} ") is not None:
-            raise _Unclear("Say once which jar this goes into: per pint, or per quart.")
+            raise _Unclear("Say how much goes in, or into each jar: per pint, or per quart.")
         if jar is not None:
-            self.jar_size = "-".join((jar["before"] or jar["after"]).lower().split())
+            self.jar_size = _jar_size(jar)
+        self.form += [size.strip().removesuffix(" of") for size in _SIZE.findall(text)]
+        text = _SIZE.sub(" ", text)
         self.form += [f"{strength} percent" for strength in _PERCENT.findall(text)]
         text = " ".join(_PERCENT.sub(" ", text).split())
         for words in UNMEASURED:
@@ -295,11 +354,30 @@ class _Builder:
                 self.note, text = words, text[: -len(words)].strip()
         return text
 
+    def without_purpose(self, text: str) -> str:
+        """This text without "for the syrup" at its end, which goes to the form."""
+        for words in PURPOSES:
+            if text.lower().endswith(f" {words}"):
+                self.form.append(words)
+                return text[: -len(words)].strip()
+        return text
+
+    def without_added(self, text: str) -> str:
+        """This text without the "plus 2 tbsp" at its end, which goes to the amount."""
+        added, amount = _ADDED.fullmatch(text), self.amount
+        more = read_amount(added[2]) if added is not None else None
+        if added is None or amount is None or not isinstance(more, Amount) or more.unit.container or amount.also:
+            return text
+        if more.unit.dimension is not amount.unit.dimension or not more.unit.spread.exact or not amount.unit.measured:
+            return text
+        self.amount = replace(amount, bounds=amount.bounds + more.bounds * (more.unit.factor / amount.unit.factor))
+        return added[1]
+
     def without_description(self, text: str) -> str:
         """The name in this text: "peeled and cored" in front of it and "thinly sliced" after it go to the form."""
         words = text.split()
         start, end = 0, len(words)
-        while start < end - 1 and words[start].lower() in DESCRIBING and not _trade_name(words[start:end]):
+        while start < end - 1 and words[start].lower().rstrip(".") in DESCRIBING and not _trade_name(words[start:end]):
             start += 1
         while end > start + 1 and words[end - 1].lower() in DESCRIBING:
             end -= 1
@@ -310,12 +388,16 @@ class _Builder:
             self.form.append(_singular(words.pop()).lower())
         elif len(words) > 1 and counted and _singular(words[0]).lower() in PIECES:
             self.form.append(_singular(words.pop(0)).lower())
+            words = words[words[0] == "of" :]
         elif not words and self.form and self.form[0] in PIECES:
             words = [self.form.pop(0)]
         return " ".join(words)
 
     def describe(self, piece: _Piece, listed: bool) -> None:
         """Take in what stands after a comma or in parentheses."""
+        if self.jar_size and piece.text.lower().startswith("or ") and _PER_JAR.search(piece.text):
+            self.instead.append(piece.text[len("or ") :])
+            return
         text = self.without_figures(piece.text).strip(" .").lower()
         words = text.split()
         answer = leading_amount(text)
@@ -355,13 +437,17 @@ class _Builder:
 
     def name(self, text: str) -> str:
         words = text.lower().split()
+        if FOREIGN.intersection(words):
+            raise _Unclear("The measure in this line can't be read.")
         if _NAME.fullmatch(text) is None or any(letter.isnumeric() for letter in text):
+            if _AMOUNT_WITHIN.search(text) is not None:
+                raise _Unclear(TWO_INGREDIENTS)
             raise _Unclear("No ingredient can be read in this line." if words else "This line names no ingredient.")
         if VAGUE.intersection(words[:1]):
             raise _Unclear("Say how many or how much.")
         units = [unit_named(word) for word in words if len(word) > 1]
         counted = self.amount is not None and self.amount.unit is EACH
-        if FOREIGN.intersection(words) or (counted and any(unit is not None and unit.measured for unit in units)):
+        if counted and any(unit is not None and unit.measured for unit in units):
             raise _Unclear("The measure in this line can't be read.")
         return " and ".join(_singular(part) for part in text.strip(" .").split(" and "))
 
@@ -372,14 +458,26 @@ class _Builder:
             raise _Unclear("Say how much goes into each jar.")
         return PerJar(amount, self.jar_size)
 
-    def beside(self, text: str) -> Line:
-        """Another ingredient named on this line: in its own amount if one is written, else in the same."""
+    def beside(self, text: str, name: str) -> Line:
+        """Another ingredient named on this line: in its own amount if one is written, else in the same.
+
+        An amount alone, for another jar, is of the same ingredient: "1 tbsp per pint or 2 tbsp per quart".
+        """
+        jar = _PER_JAR.search(text)
+        again = None if jar is None else read_amount(text.replace(jar[0], "", 1))
+        if jar is not None and isinstance(again, Amount):
+            return Line(text, name, None, tuple(self.form), self.optional, PerJar(again, _jar_size(jar)))
         line = read_line(text) if leading_amount(text) else _line(text, self.amount, _pieces(text))
         if isinstance(line, Unread):
             raise _Unclear(line.reason)
         if self.jar_size and line.per_jar is None and line.amount is not None:
             line = replace(line, amount=None, per_jar=PerJar(line.amount, self.jar_size))
         return replace(line, optional=self.optional or line.optional)
+
+
+def _jar_size(jar: re.Match[str]) -> str:
+    said = "-".join((jar["before"] or jar["after"]).lower().replace("-", " ").split())
+    return JAR_SHORT.get(said, said)
 
 
 def _trade_name(words: list[str]) -> bool:
@@ -404,6 +502,8 @@ def _phrases(words: list[str]) -> list[str]:
 def _with_shared_head(name: str, other: str) -> str:
     """ "lemon" as in "lemon or orange peel" is lemon peel."""
     words, head = other.split(), _singular(other.split()[-1])
+    if _singular(name).lower() in STAND_ALONE:
+        return name
     if len(words) > 1 and head in SHARED_HEADS and _singular(name).split()[-1:] != [head]:
         return f"{name} {head}"
     return name

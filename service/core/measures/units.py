@@ -124,7 +124,9 @@ _BY_WORD: dict[str, Unit] = UNITS | {word: unit for unit, words in _WORDS for wo
 _BY_WORD |= {unit.name.replace(" ", "-"): unit for unit in UNITS.values()}
 _BY_LETTER = {"T": UNITS["tbsp"], "t": UNITS["tsp"]}  # the one place where case decides
 
-FOREIGN = frozenset({"imperial", "metric", "australian", "british", "uk", "japanese", "label", "heaped", "heaping"})
+FOREIGN = frozenset(
+    {"imperial", "metric", "australian", "british", "uk", "japanese", "label"} | {"heaped", "heaping", "scant"}
+)
 
 
 def unit_named(word: str) -> Unit | None:

@@ -74,7 +74,27 @@ def test_fields_in_our_words_read_back_as_the_same(case):
         ("2 cups 5% white vinegar", "white vinegar", "2", "cup", {"5 percent"}),
         ("2 cups vinegar, 4 to 6% acidity", "vinegar", "2", "cup", {"4 to 6 percent"}),
         ("2 cups sugar, divided", "sugar", "2", "cup", {"divided"}),
-        ("juice of 2 lemons", "lemon juice", "2", "each", set()),
+        ("juice of 2 lemons", "lemon juice", "2", "each", {"fresh"}),
+        ("The juice from 2 lemons", "lemon juice", "2", "each", {"fresh"}),
+        ("2 lemons, juiced", "lemon juice", "2", "each", {"fresh"}),
+        ("2 lemons (juice only)", "lemon juice", "2", "each", {"fresh"}),
+        ("grated zest of 1 lemon", "lemon zest", "1", "each", set()),
+        ("8 lb 4-inch pickling cucumbers", "pickling cucumber", "8", "lb", {"4-inch"}),
+        ("8 lb of 3- to 5-inch pickling cucumbers", "pickling cucumber", "8", "lb", {"3- to 5-inch"}),
+        ("1 3-inch cinnamon stick", "cinnamon", "1", "each", {"3-inch", "stick"}),
+        ("1 1-inch piece of ginger", "ginger", "1", "each", {"1-inch piece"}),
+        ("1 cup sugar plus 2 tbsp", "sugar", "9/8", "cup", set()),
+        ("one and a half cups sugar", "sugar", "3/2", "cup", set()),
+        ("- 2 cups\u2009sugar", "sugar", "2", "cup", set()),
+        ("1\u202f½\u200b cups sugar", "sugar", "3/2", "cup", set()),
+        ("Sugar: 3 cups", "Sugar", "3", "cup", set()),
+        ("10 cups tomatoes - peeled, cored & chopped", "tomato", "10", "cup", {"peeled", "cored", "chopped"}),
+        ("2 gal water for soaking (poured off)", "water", "2", "gal", {"for soaking", "poured off"}),
+        ("2 gal soaking water, drained off", "water", "2", "gal", {"soaking", "drained off"}),
+        ("1/2 tsp butter to reduce foaming", "butter", "1/2", "tsp", {"to reduce foaming"}),
+        ("3 lb (about 9 medium) apples", "apple", "3", "lb", {"about 9 medium"}),
+        ("1 med. onion", "onion", "1", "each", {"med."}),
+        ("1 dozen ears of corn", "corn", "12", "each", {"ear"}),
         ("3 cinnamon sticks", "cinnamon", "3", "each", {"stick"}),
         ("6 large cloves garlic", "garlic", "6", "each", {"large", "clove"}),
         ("6 garlic cloves", "garlic", "6", "each", {"clove"}),
@@ -103,7 +123,13 @@ def test_a_line_is_taken_apart(text, name, bounds, unit, form):
 
 @pytest.mark.parametrize(
     ("text", "name", "note"),
-    [("salt to taste", "salt", "to taste"), ("Salt, to taste", "Salt", "to taste"), ("water", "water", "")],
+    [
+        ("salt to taste", "salt", "to taste"),
+        ("Salt, to taste", "Salt", "to taste"),
+        ("water", "water", ""),
+        ("4-inch pickling cucumbers", "pickling cucumber", ""),
+        ("1 inch ginger", "ginger", ""),
+    ],
 )
 def test_an_ingredient_without_an_amount_has_none(text, name, note):
     line = read(text)
@@ -127,6 +153,10 @@ def test_what_may_be_left_out_says_so(text):
         ("2 Tbsp bottled lemon juice per quart jar", "quart"),
         ("2 Tbsp per half pint bottled lemon juice", "half-pint"),
         ("2 Tbsp bottled lemon juice to each pint (optional)", "pint"),
+        ("2 Tbsp bottled lemon juice for each 1 quart jar", "quart"),
+        ("2 Tbsp bottled lemon juice per qt. jar", "quart"),
+        ("2 Tbsp bottled lemon juice/pint", "pint"),
+        ("bottled lemon juice: 2 Tbsp per quart", "quart"),
     ],
 )
 def test_what_goes_into_each_jar_is_no_amount_for_the_pot(text, size):
@@ -153,6 +183,7 @@ def test_the_same_amount_in_another_unit_is_kept(text):
         ("1/4 cup citron peel, minced, or lemon or orange peel", "citron peel", ["lemon peel", "orange peel"]),
         ("2 lb ground beef (or sausage)", "ground beef", ["sausage"]),
         ("2 tbsp lemon juice or 1/2 tsp citric acid per quart", "lemon juice", ["citric acid"]),
+        ("2 cups water or apple juice", "water", ["apple juice"]),
     ],
 )
 def test_what_may_stand_in_its_place_is_kept(text, first, others):
@@ -160,11 +191,31 @@ def test_what_may_stand_in_its_place_is_kept(text, first, others):
     assert (line.name, [other.name for other in line.alternatives]) == (first, others)
 
 
-def test_an_alternative_has_its_own_amount_where_one_is_written():
-    line = read("2 tbsp bottled lemon juice or 1/2 tsp citric acid per quart")
+@pytest.mark.parametrize("first", ["2 tbsp bottled lemon juice", "2 tbsp bottled lemon juice per quart"])
+def test_an_alternative_has_its_own_amount_where_one_is_written(first):
+    line = read(f"{first} or 1/2 tsp citric acid per quart")
     [acid] = line.alternatives
     assert (acid.per_jar.amount.bounds, acid.per_jar.amount.unit.name) == (Bounds.exactly(Fraction(1, 2)), "tsp")
     assert line.per_jar.jar_size == acid.per_jar.jar_size == "quart"
+
+
+def test_an_amount_for_another_jar_is_of_the_same_ingredient():
+    line = read("1 tbsp bottled lemon juice per pint, or 2 tbsp per quart")
+    [other] = line.alternatives
+    assert (line.name, line.per_jar.jar_size) == (other.name, "pint") == ("lemon juice", "pint")
+    assert (other.form, other.per_jar.jar_size, other.per_jar.amount.bounds) == (
+        ("bottled",),
+        "quart",
+        Bounds.exactly(2),
+    )
+
+
+@pytest.mark.parametrize(
+    "text", ["juice and zest of 1 lemon", "1 lemon (juice and zest)", "1 lemon, zested and juiced"]
+)
+def test_what_is_taken_from_one_fruit_is_a_line_for_each(text):
+    line = read(text)
+    assert {line.name, line.more[0].name} == {"lemon juice", "lemon zest"}
 
 
 def test_two_ingredients_in_one_amount_each_are_two_lines():
@@ -195,7 +246,9 @@ def test_two_ingredients_in_one_shared_amount_stay_one_name_that_nobody_will_kno
         "2 imperial pints vinegar",
         "1 cup (metric) sugar",
         "1 pot quart sugar",
-        "one and a half cups sugar",
+        "1,5 kg sugar",
+        "a squeeze of lemon",
+        "1/2 cup salt in 1 gal water, drained",
         "2 cups sugar plus 1 cup honey",
         "2 cups sugar, 1 cup honey",
         "2 cups sugar and 1 cup honey",
@@ -208,7 +261,6 @@ def test_two_ingredients_in_one_shared_amount_stay_one_name_that_nobody_will_kno
         "1 tbsp lemon juice per jar",
         "1 tsp salt per pint or per quart",
         "salt per quart",
-        "juice from 2 lemons",
         "1e999 cups sugar",
         "9**9**9",
         "2 cups <script>",
@@ -276,9 +328,9 @@ def test_a_total_beside_an_amount_per_jar_is_kept():
     assert (line.amount.bounds, line.per_jar.amount.bounds) == (Bounds.exactly(7), Bounds.exactly(1))
 
 
-SCRAPS = """1 1/2 ½ 2.5 1,000 cups c T lb pouch (3 oz) ( ) , ; or and to per quart jar each cloves garlic lemon
-    juice of a half chopped finely sliced 5% percent optional (optional) salt up to taste sticks - + # ' . / & dozen
-    plus whole metric"""
+SCRAPS = """1 1/2 ½ 2.5 1,000 cups c T lb pouch (3 oz) ( ) , ; : or and to per quart jar each cloves garlic lemon
+    juice zest of a half quarter thirds chopped finely sliced 5% percent optional (optional) salt up to taste sticks
+    - – + # ' " . / & x × dozen plus whole metric inch 4-inch for from in juiced water soaking pint qt. ~"""
 WORDS = st.sampled_from(SCRAPS.split())
 
 
