@@ -38,6 +38,7 @@ HeldState = Literal["shelf", "refrigerator", "freezer", "opened", "hold", "recal
 Jars = Annotated[Whole, Field(ge=1, le=10_000)]
 JarSize = Annotated[Text, Field(min_length=1, max_length=40)]
 LotCode = Annotated[Text, Field(min_length=1, max_length=40)]
+Recipient = Annotated[Text, Field(min_length=1, max_length=200)]
 Location = Annotated[Text, Field(min_length=1, max_length=200)]
 
 
@@ -61,6 +62,8 @@ class NewMovement(Body):
     "the state the jars are in now"
     to_member_id: Id | None = None
     "who gets them; only with `give`"
+    recipient: Recipient | None = None
+    "who outside the kitchen gets them, in place of a member: whom to ask if the lot is called back"
     location: Location | None = None
     "a note on where they stand: one for all jars of this lot, size and state; needed with `relocate`"
 

@@ -62,7 +62,14 @@ def move_jars(
     if new.to_member_id is not None and members.member(session, caller.kitchen_id, new.to_member_id) is None:
         raise Problem("not-possible", "There is no such member in this kitchen.")
     wish = movements.Wish(
-        Kind(new.kind), lot.id, new.jar_size, new.count, State(new.from_state), new.to_member_id, new.location
+        Kind(new.kind),
+        lot.id,
+        new.jar_size,
+        new.count,
+        State(new.from_state),
+        new.to_member_id,
+        new.recipient,
+        new.location,
     )
     moved = movements.move(wish, caller.id, mine)
     if isinstance(moved, Refused):

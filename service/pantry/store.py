@@ -9,7 +9,7 @@ import sqlalchemy
 from sqlalchemy import func
 from sqlmodel import Session, col, or_, select
 
-from service.core.jars import lots, movements
+from service.core.jars import clocks, lots, movements
 from service.core.jars.movements import HELD, Place, Proof, State
 from service.core.refusals import Refused
 from service.members.tables import Member
@@ -107,9 +107,9 @@ def write(session: Session, row: Lot, moved: Iterable[movements.Movement], by: U
     kept = {_place(found): found for found in session.exec(select(Balance).where(Balance.lot_id == row.id))}
     written = []
     for movement in moved:
-        source, target = movement.source, movement.target
+        source, target, came_at = movement.source, movement.target, at
         if source is not None:
-            kept[source].jars -= movement.jars
+            came_at = clocks.since(source.state, kept[source].since_at, at)
         if target not in kept:
             kept[target] = Balance(
                 lot_id=row.id,
@@ -119,7 +119,10 @@ def write(session: Session, row: Lot, moved: Iterable[movements.Movement], by: U
                 jars=0,
                 best_by=row.best_by,
             )
-        kept[target].jars += movement.jars
+        if source is not None and source != target:
+            _take(kept[source], movement.jars)
+        if source != target:
+            _put(kept[target], movement.jars, came_at)
         if movement.location is not None:
             kept[target].location = movement.location
         written.append(
@@ -133,6 +136,7 @@ def write(session: Session, row: Lot, moved: Iterable[movements.Movement], by: U
                 target_holder_id=target.holder_id,
                 target_state=target.state,
                 location=movement.location,
+                recipient=movement.recipient,
                 moved_by=by,
                 moved_at=at,
             )
@@ -260,4 +264,16 @@ def _movement(row: Movement) -> movements.Movement:
     if row.source_holder_id is not None and row.source_state is not None:
         source = Place(row.lot_id, row.jar_size, row.source_holder_id, row.source_state)
     target = Place(row.lot_id, row.jar_size, row.target_holder_id, row.target_state)
-    return movements.Movement(row.kind, row.jars, source, target, row.location)
+    return movements.Movement(row.kind, row.jars, source, target, row.location, row.recipient)
+
+
+def _take(balance: Balance, jars: int) -> None:
+    balance.jars -= jars
+    if not balance.jars:
+        balance.since_at = None
+
+
+def _put(balance: Balance, jars: int, came_at: datetime) -> None:
+    """Add jars; those added last may have come first."""
+    balance.jars += jars
+    balance.since_at = came_at if balance.since_at is None else min(balance.since_at, came_at)

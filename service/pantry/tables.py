@@ -40,6 +40,9 @@ class Movement(Row, table=True):
         CheckConstraint("jars > 0", name="jars_are_counted"),
         CheckConstraint("(source_holder_id IS NULL) = (source_state IS NULL)", name="a_source_is_whole"),
         CheckConstraint("(kind = 'fill') = (source_state IS NULL)", name="only_fills_come_from_nowhere"),
+        CheckConstraint("(target_state = 'given') = (recipient IS NOT NULL)", name="what_is_given_has_a_recipient"),
+        Index("ix_movement_source_holder_id_moved_at", "source_holder_id", "moved_at"),
+        Index("ix_movement_target_holder_id_moved_at", "target_holder_id", "moved_at"),
     )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
@@ -52,6 +55,7 @@ class Movement(Row, table=True):
     target_holder_id: UUID = Field(foreign_key="member.id")
     target_state: State = Field(sa_type=words(State, "target_state"))
     location: str | None = Field(default=None, max_length=200)
+    recipient: str | None = Field(default=None, max_length=200)  # who outside the kitchen got them
     moved_by: UUID = Field(foreign_key="member.id")
     moved_at: datetime
 
@@ -72,5 +76,6 @@ class Balance(Row, table=True):
     holder_id: UUID = Field(foreign_key="member.id")
     state: State = Field(sa_type=words(State))
     jars: int
+    since_at: datetime | None = None  # when the place was last empty: the oldest jar may be the one that is left
     location: str | None = Field(default=None, max_length=200)
     best_by: date  # the lot's: a shelf is read in this order

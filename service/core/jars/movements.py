@@ -9,7 +9,7 @@ from service.core.refusals import Refused
 
 
 class State(StrEnum):
-    """Where a jar is. The last two are where jars end; all others are someone's to look after."""
+    """Where a jar is. The last four are where jars end; all others are someone's to look after."""
 
     BATCH = "batch"  # in a canner once more: its seal isn't checked yet
     SHELF = "shelf"
@@ -19,6 +19,8 @@ class State(StrEnum):
     HOLD = "hold"  # set aside until a person decides
     RECALLED = "recalled"
     USED = "used"
+    GIVEN = "given"  # to somebody outside the kitchen
+    RETURNED = "returned"  # brought back because it was called back
     DISCARDED = "discarded"
 
 
@@ -38,12 +40,14 @@ class Kind(StrEnum):
     REPROCESS = "reprocess"
     SEAL_CHECK = "seal-check"  # of jars that went through a canner once more
     RELEASE = "release"
+    SHARE = "share"
+    RETURN = "return"
 
 
 KEPT = (State.SHELF, State.REFRIGERATOR, State.FREEZER)
 EATABLE = (*KEPT, State.OPENED)
 HELD = (*EATABLE, State.HOLD, State.RECALLED)
-ENDS = (State.USED, State.DISCARDED)
+ENDS = (State.USED, State.GIVEN, State.RETURNED, State.DISCARDED)
 
 # From which states a member's act takes jars. No act brings a jar back to the shelf.
 TAKES_FROM: Mapping[Kind, tuple[State, ...]] = {
@@ -85,6 +89,7 @@ class Movement:
     source: Place | None
     target: Place
     location: str | None = None  # the note on where the target's jars stand; None leaves it
+    recipient: str | None = None  # who outside the kitchen has them now
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +102,7 @@ class Wish:
     count: int
     from_state: State = State.SHELF
     to_member_id: UUID | None = None
+    recipient: str | None = None
     location: str | None = None
 
 
@@ -116,8 +122,9 @@ Balances = Mapping[Place, int]
 
 def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
     """The movement that does what the member wants, or why it can't be done."""
-    if (wish.kind is Kind.GIVE) != (wish.to_member_id is not None):
-        return Refused("not-possible", "Jars are given to one member; nothing else has a receiver.")
+    receivers = [each for each in (wish.to_member_id, wish.recipient) if each is not None]
+    if len(receivers) != (wish.kind is Kind.GIVE):
+        return Refused("not-possible", "Jars are given to one member or one outsider; nothing else has a receiver.")
     if wish.to_member_id == holder_id:
         return Refused("not-possible", "Jars can't be given to the member who has them.")
     if wish.kind is Kind.RELOCATE and wish.location is None:
@@ -130,9 +137,9 @@ def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
     there = balances.get(source, 0)
     if there < wish.count:
         return Refused("too-few-jars", "Fewer jars than that are there.", extra={"jars": there})
-    to_state = LEADS_TO.get(wish.kind, wish.from_state)
+    to_state = State.GIVEN if wish.recipient else LEADS_TO.get(wish.kind, wish.from_state)
     target = Place(wish.lot_id, wish.jar_size, wish.to_member_id or holder_id, to_state)
-    return Movement(wish.kind, wish.count, source, target, wish.location)
+    return Movement(wish.kind, wish.count, source, target, wish.location, wish.recipient)
 
 
 UNSEALED_NOTE = "did not seal: eat within days, freeze, or process again within 24 hours"
@@ -176,8 +183,8 @@ def hold(balances: Balances) -> list[Movement]:
 
 
 def recall(balances: Balances) -> list[Movement]:
-    """Every jar that anyone still has is called back."""
-    return _gather(Kind.RECALL, balances, (*EATABLE, State.HOLD))
+    """Every jar that anyone still has is called back; those given away are for the giver to ask after."""
+    return _gather(Kind.RECALL, balances, (*EATABLE, State.HOLD, State.GIVEN))
 
 
 def _gather(kind: Kind, balances: Balances, states: tuple[State, ...]) -> list[Movement]:
