@@ -229,9 +229,8 @@ def of_database(error: Exception) -> Problem | None:
         return Problem("busy", "Every connection to the database is in use.")
     if not isinstance(error, DBAPIError):
         return None
-    driver: Any = error.orig
-    state = getattr(driver, "sqlstate", None) or getattr(driver, "sqlite_errorname", None) or ""
-    if state in {"55P03", "57014", "40P01", "40001"} or state.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+    state = _state(error)
+    if state in {"55P03", "57014"} or undone_by_others(error):
         return Problem("busy", "Others are writing at the same time.")
     if state in {"53100", "SQLITE_FULL"}:
         return Problem("storage-full", "There is no room to write.")
@@ -239,6 +238,17 @@ def of_database(error: Exception) -> Problem | None:
     if away or error.connection_invalidated or (not state and type(error).__name__ == "OperationalError"):
         return Problem("database-unavailable", "The database doesn't answer.")
     return None
+
+
+def undone_by_others(error: DBAPIError) -> bool:
+    """Whether nothing was written because others wrote at the same time: deadlock, serialization failure, busy."""
+    state = _state(error)
+    return state in {"40P01", "40001"} or state.startswith(("SQLITE_BUSY", "SQLITE_LOCKED"))
+
+
+def _state(error: DBAPIError) -> str:
+    driver: Any = error.orig
+    return getattr(driver, "sqlstate", None) or getattr(driver, "sqlite_errorname", None) or ""
 
 
 def _of_framework(request: Request, error: HTTPException) -> Problem:

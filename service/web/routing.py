@@ -1,20 +1,23 @@
 """The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
 
 from collections.abc import Callable, Coroutine
+from contextlib import AsyncExitStack
 from typing import Any, TypeVar
 
 from fastapi import APIRouter, Request, Response
 from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
+from sqlalchemy.exc import DBAPIError
 from starlette.datastructures import Headers
 from starlette.types import Message, Receive, Scope, Send
 
 from service.web.etags import unchanged
-from service.web.problems import Problem, invalid
+from service.web.problems import Problem, invalid, undone_by_others
 
 KIB = 1024
 MIB = 1024 * KIB
+TRIES = 3
 BODY_LIMIT_BYTES = 64 * KIB
 _BODY_LIMIT = "__body_limit_bytes__"
 _Endpoint = TypeVar("_Endpoint", bound=Callable[..., Any])
@@ -64,16 +67,30 @@ class KitchenRoute(APIRoute):
             if not set(request.query_params) <= known:
                 takes = ", ".join(sorted(known)) or "none"
                 raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
-            response = await answer(request)
+            response = await _patiently(answer, request)
             if request.method == "GET" and unchanged(
                 request.headers.get("if-none-match"), response.headers.get("etag")
             ):
                 kept = {name: response.headers[name] for name in ("etag", "cache-control") if name in response.headers}
                 return Response(status_code=304, headers=kept)
-            request.state.answer = response
             return response
 
         return handler
+
+
+async def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], request: Request) -> Response:
+    """Load, decide and save once more from the start if the database undid everything because of other writers."""
+    for tries_left in reversed(range(TRIES)):
+        try:
+            async with AsyncExitStack() as work:  # the route's transaction ends in here, so that it can be repeated
+                request.scope["fastapi_function_astack"] = work
+                response = await answer(request)
+                request.state.answer = response
+            break
+        except DBAPIError as error:
+            if not tries_left or not undone_by_others(error):
+                raise
+    return response
 
 
 def _too_large(limit_bytes: int) -> Problem:
