@@ -15,7 +15,7 @@ from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import Span, around
+from service.core.scheduling.spans import Span, pieces
 from service.equipment import store as equipment
 from service.equipment.tables import MOST_MINUTES, Equipment, Occupancy
 from service.members import store as members
@@ -66,9 +66,9 @@ def add(session: Session, claims: Sequence[bookings.Claim], **values: Any) -> Ke
     for claim in claims:
         number = numbers[claim.equipment_id]
         assert number is not None
-        for lanes in claim.lanes:
-            span = around(claim.starts_at, claim.ends_at)
-            equipment.occupy(session, number, lanes, span, Kind.BOOKING, booking.id)
+        for place in claim.places:
+            for part in pieces(place.span, MOST_MINUTES):
+                equipment.occupy(session, number, place.lanes, part, Kind.BOOKING, booking.id)
     try:
         session.flush()
     except IntegrityError:

@@ -10,7 +10,16 @@ from uuid import UUID
 from service.core.measures.jars import JAR_ML
 from service.core.refusals import Refused
 from service.core.scheduling.equipment import PRESSURE_KINDS, CannerKind, EquipmentKind
-from service.core.scheduling.slots import GRID_MINUTES, Lanes, Obstacle, Resource, in_the_way, next_free_min
+from service.core.scheduling.slots import (
+    GRID_MINUTES,
+    Busy,
+    Kind,
+    Lanes,
+    Obstacle,
+    Resource,
+    in_the_way,
+    next_free_min,
+)
 from service.core.scheduling.spans import Span, around, at_minute, common, minute_of
 
 MOST_HOURS = 24
@@ -63,6 +72,10 @@ class Piece:
     def needs_training(self) -> bool:
         return self.canner_kind in PRESSURE_KINDS
 
+    def does_as(self, other: "Piece") -> bool:
+        """Whether a batch may have this piece instead of the other."""
+        return (self.kind, self.canner_kind, self.capacity) == (other.kind, other.canner_kind, other.capacity)
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -106,7 +119,7 @@ class Claim:
     starts_at: datetime
     ends_at: datetime
     attended: bool
-    lanes: tuple[Lanes, ...]
+    places: tuple[Busy, ...]
 
 
 def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) -> tuple[Claim, ...] | Refused:
@@ -188,11 +201,11 @@ def _with_places(piece: Piece, jars: Mapping[str, int]) -> Resource:
 
 
 def _claim(resource: Resource, step: Step, wish: Wish, *, unit_fixed: bool, attended: bool) -> Claim:
-    lanes = _ranges(resource.free_lanes(wish.span))
-    return Claim(step, resource.equipment_id, unit_fixed, wish.starts_at, wish.ends_at, attended, lanes)
+    places = tuple(Busy(wish.span, lanes, Kind.BOOKING) for lanes in ranges(resource.free_lanes(wish.span)))
+    return Claim(step, resource.equipment_id, unit_fixed, wish.starts_at, wish.ends_at, attended, places)
 
 
-def _ranges(numbers: tuple[int, ...]) -> tuple[Lanes, ...]:
+def ranges(numbers: tuple[int, ...]) -> tuple[Lanes, ...]:
     """Neighbouring lanes as one range each."""
     breaks = [0, *(place + 1 for place, (one, next_one) in enumerate(pairwise(numbers)) if next_one != one + 1)]
     ends = [*breaks[1:], len(numbers)]

@@ -181,9 +181,13 @@ def rested_min(chain: Chain, out_min: int, open_spans: Iterable[Span]) -> int | 
 
     `open_spans` are in order; None if they end before that.
     """
-    earliest_min = out_min + chain.hands_minutes + chain.rest_minutes
+    earliest_min = _rested_by(chain, out_min)
     opening = next((span for span in open_spans if span.ends_min > earliest_min), None)
     return None if opening is None else max(earliest_min, opening.starts_min)
+
+
+def _rested_by(chain: Chain, out_min: int) -> int:
+    return out_min + chain.hands_minutes + chain.rest_minutes
 
 
 def misplaced(chain: Chain, placed: Placed) -> str | None:
@@ -200,6 +204,8 @@ def misplaced(chain: Chain, placed: Placed) -> str | None:
         filled_min = at.fill_min + chain.fill_minutes
         if not filled_min <= at.in_min <= filled_min + chain.longest_standing_minutes:
             return f"Filled jars go into their canner within {chain.longest_standing_minutes} minutes."
+        if at.rested_min < _rested_by(chain, at.in_min + load.cycles[at.kind].out_after_minutes):
+            return f"Jars rest {chain.rest_minutes // 60} hours before they leave the rack."
     if filled_min > cooked_min + chain.longest_hold_minutes:
         return f"The last jar is filled within {chain.longest_hold_minutes} minutes after cook."
     if any(one.overlaps(next_one) for one, next_one in pairwise(hands(chain, placed))):

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Claim, Piece, Wish, claims
+from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.slots import Obstacle, in_the_way, next_free_min, openings
 from service.core.scheduling.spans import Span, around, at_minute, common, without
 
@@ -25,11 +26,12 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Blocked:
-    """What stands in the way of one piece of equipment, and the first time after the search at which nothing does."""
+    """What stands in the way, of one piece or of every piece of a kind, and when first nothing does any more."""
 
-    equipment_id: UUID | None  # None: the kitchen has nothing of that kind
+    equipment_id: UUID | None  # None: the kitchen has nothing of that kind, or any of its kind would do
     obstacle: Obstacle
     next_free_at: datetime | None
+    equipment_kind: EquipmentKind | None = None  # None: it isn't a matter of equipment
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,4 +86,5 @@ def _blocked(piece: Piece, inside: tuple[Span, ...], usable: tuple[Span, ...], m
     if obstacle is None:  # it would fit: off the grid, or for somebody with the sign-off
         obstacle = Obstacle.SIGN_OFF if piece.needs_training else Obstacle.TAKEN
     free_min = next_free_min(piece.resource, usable, minutes)
-    return Blocked(piece.resource.equipment_id, obstacle, None if free_min is None else at_minute(free_min))
+    next_free_at = None if free_min is None else at_minute(free_min)
+    return Blocked(piece.resource.equipment_id, obstacle, next_free_at, piece.kind)

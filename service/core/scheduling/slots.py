@@ -29,6 +29,7 @@ class Obstacle(StrEnum):
     TAKEN = "slot-taken"
     NO_BURNER = "no-burner-free"
     SIGN_OFF = "sign-off-missing"
+    HANDS = "member-busy"
     NONE_HERE = "none-here"
 
 
@@ -45,6 +46,8 @@ class Busy:
     span: Span
     lanes: Lanes
     kind: Kind
+    booking_id: UUID | None = None
+    movable: bool = False  # the booking may get an identical unit instead
 
 
 @dataclass(frozen=True, slots=True)

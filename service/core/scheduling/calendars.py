@@ -1,0 +1,79 @@
+"""Calendars with one bit for each five minutes: what is free when, for as long as a step takes.
+
+A whole fortnight is one integer, so "free for an hour from here" is a handful of shifts for every "here" at once.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from service.core.scheduling.slots import GRID_MINUTES
+from service.core.scheduling.spans import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The five-minute slots of a time; slot 0 starts at a minute of the grid."""
+
+    starts_min: int
+    slots: int
+
+    @classmethod
+    def over(cls, time: Span) -> "Grid":
+        starts_min = time.starts_min // GRID_MINUTES * GRID_MINUTES
+        return cls(starts_min, -((starts_min - time.ends_min) // GRID_MINUTES))
+
+    def slot(self, minute: int) -> int:
+        return (minute - self.starts_min) // GRID_MINUTES
+
+    def minute(self, slot: int) -> int:
+        return self.starts_min + slot * GRID_MINUTES
+
+    def touched(self, spans: Iterable[Span]) -> int:
+        """Every slot that any minute of the spans falls in."""
+        found = 0
+        for span in spans:
+            found |= self._between(self.slot(span.starts_min), -((self.starts_min - span.ends_min) // GRID_MINUTES))
+        return found
+
+    def inside(self, spans: Iterable[Span]) -> int:
+        """Every slot that lies in one of the spans as a whole."""
+        found = 0
+        for span in spans:
+            found |= self._between(-((self.starts_min - span.starts_min) // GRID_MINUTES), self.slot(span.ends_min))
+        return found
+
+    def _between(self, low: int, high: int) -> int:
+        low, high = max(low, 0), min(high, self.slots)
+        return bits(low, high) if low < high else 0
+
+
+def bits(low: int, high: int) -> int:
+    """The slots from `low` up to, not with, `high`."""
+    return ((1 << (high - low)) - 1) << low
+
+
+def runs(free: int, slots: int) -> int:
+    """The slots from which so many in a row are free."""
+    have = 1
+    while have < slots:
+        step = min(have, slots - have)
+        free &= free >> step
+        have += step
+    return free
+
+
+def ahead(wanted: int, least: int, most: int) -> int:
+    """The slots from which a wanted one lies between `least` and `most` slots ahead."""
+    if most < least:
+        return 0
+    found, have, width = wanted >> least, 1, most - least + 1
+    while have < width:
+        step = min(have, width - have)
+        found |= found >> step
+        have += step
+    return found
+
+
+def first(wanted: int) -> int:
+    """The first of the wanted slots; there is one."""
+    return (wanted & -wanted).bit_length() - 1

@@ -1,0 +1,248 @@
+"""Which unit a stay gets, where several do the same.
+
+A stay whose unit isn't fixed may be given another, so what counts is how many are free at a time; the numbers are
+given out afterwards. With fixed stays in between that is a search, which is cut off rather than let run long: what it
+then doesn't find isn't offered.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+from itertools import pairwise
+from operator import or_
+from uuid import UUID
+
+from service.core.scheduling.bookings import Piece, ranges
+from service.core.scheduling.calendars import Grid, bits, runs
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.spans import Span
+
+MOST_TRIES = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """Slots on one of certain units, the likeliest first."""
+
+    slots: int
+    units: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A stay of a booking that gets another unit than it had."""
+
+    booking_id: UUID
+    span: Span
+    from_id: UUID
+    to_id: UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Seats:
+    """A unit for each stay, and the stays of others that make room."""
+
+    units: tuple[int, ...]
+    moves: tuple[Move, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Loose:
+    busy: Busy
+    unit: int
+    slots: int
+
+
+class Pool:
+    """Burners, tables or canners; units that hold the same are of one class."""
+
+    def __init__(self, pieces: Sequence[Piece], grid: Grid, usable: Sequence[int]) -> None:
+        """Take each piece with the slots it could be used in at all."""
+        self.pieces = pieces
+        self._unfixed = [
+            usable[number] & ~grid.touched(busy.span for busy in piece.resource.busy if not busy.movable)
+            if piece.resource.in_service
+            else 0
+            for number, piece in enumerate(pieces)
+        ]
+        self._loose = tuple(
+            _Loose(busy, number, grid.touched([busy.span]))
+            for number, piece in enumerate(pieces)
+            if piece.resource.in_service
+            for busy in piece.resource.busy
+            if busy.movable
+        )
+        self.free = self._without(self._loose)
+        self._known: dict[tuple[Stay, ...], Seats | None] = {}
+
+    def same(self, unit: int) -> tuple[int, ...]:
+        """The units of this unit's class, itself first."""
+        others = (n for n, piece in enumerate(self.pieces) if n != unit and piece.does_as(self.pieces[unit]))
+        return (unit, *others)
+
+    def starts(self, units: Iterable[int], slots: int) -> int:
+        """The slots from which a stay may begin: one unit is free throughout, or could be made so."""
+        found = 0
+        for unit in units:
+            if self._loose:
+                found |= runs(reduce(or_, (self.free[other] for other in self.same(unit))), slots)
+            else:
+                found |= runs(self.free[unit], slots)
+        return found
+
+    def seats(self, stays: tuple[Stay, ...]) -> Seats | None:
+        """A unit for each stay: as things stand if possible, else with others moved."""
+        if stays not in self._known:
+            self._known[stays] = self._seats(stays)
+        return self._known[stays]
+
+    def _seats(self, stays: tuple[Stay, ...]) -> Seats | None:
+        found = _seat(stays, list(self.free))
+        if found is not None:
+            return Seats(found)
+        loose = self._involved(stays)
+        if not loose:
+            return None
+        free = self._without(each for each in self._loose if each not in loose)
+        theirs = [Stay(each.slots, self.same(each.unit)) for each in loose]
+        found = _seat((*stays, *theirs), free)
+        if found is None:
+            return None
+        own, others = found[: len(stays)], found[len(stays) :]
+        ids = [piece.resource.equipment_id for piece in self.pieces]
+        return Seats(
+            own,
+            tuple(
+                Move(each.busy.booking_id, each.busy.span, ids[each.unit], ids[unit])
+                for each, unit in zip(loose, others, strict=True)
+                if unit != each.unit and each.busy.booking_id
+            ),
+        )
+
+    def _without(self, loose: Iterable[_Loose]) -> list[int]:
+        free = list(self._unfixed)
+        for each in loose:
+            free[each.unit] &= ~each.slots
+        return free
+
+    def _involved(self, stays: Iterable[Stay]) -> tuple[_Loose, ...]:
+        """The movable stays that these meet, those that those meet, and so on."""
+        reached, found = reduce(or_, (stay.slots for stay in stays)), set[_Loose]()
+        while more := {each for each in self._loose if each not in found and each.slots & reached}:
+            found |= more
+            reached = reduce(or_, (each.slots for each in more), reached)
+        return tuple(each for each in self._loose if each in found)
+
+
+def _seat(stays: Sequence[Stay], free: list[int]) -> tuple[int, ...] | None:
+    """A unit for each stay from what is free, trying in order of their starts and going back where one finds none."""
+    order = sorted(range(len(stays)), key=lambda number: stays[number].slots & -stays[number].slots)
+    units = [-1] * len(stays)
+    tries = 0
+
+    def place(at: int) -> bool:
+        nonlocal tries
+        if at == len(order):
+            return True
+        number = order[at]
+        stay = stays[number]
+        for unit in stay.units:
+            if stay.slots & ~free[unit]:
+                continue
+            tries += 1
+            if tries > MOST_TRIES:
+                return False
+            free[unit] ^= stay.slots
+            units[number] = unit
+            if place(at + 1):
+                return True
+            free[unit] ^= stay.slots
+        return False
+
+    return tuple(units) if place(0) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Jars on one of the racks, from slot to slot."""
+
+    low: int
+    high: int
+    jars: int
+
+
+class Racks:
+    """Racks give a place to each jar; which places those are doesn't matter, only how many are free."""
+
+    def __init__(self, pieces: Sequence[Piece], grid: Grid) -> None:
+        """Take each rack with what stands on it."""
+        self.pieces = [piece for piece in pieces if piece.resource.in_service]
+        self._taken = [_levels(piece.resource, grid) for piece in self.pieces]
+        self._all = bits(0, grid.slots)
+        self._room: dict[tuple[int, int], int] = {}
+
+    def room(self, rack: int, jars: int) -> int:
+        """The slots in which so many more jars have a place."""
+        key = rack, jars
+        if key not in self._room:
+            spare = self.pieces[rack].resource.lanes - jars
+            full = (slots for level, slots in self._taken[rack] if level > spare)
+            self._room[key] = self._all & ~reduce(or_, full, 0) if spare >= 0 else 0
+        return self._room[key]
+
+    def seats(self, rests: tuple[Rest, ...], racks: Sequence[Sequence[int]]) -> tuple[int, ...] | None:
+        """A rack for each rest, out of those named for it."""
+
+        def place(chosen: tuple[int, ...]) -> tuple[int, ...] | None:
+            if len(chosen) == len(rests):
+                return chosen
+            for rack in racks[len(chosen)]:
+                both = [rest for rest, on in zip(rests, (*chosen, rack), strict=False) if on == rack]
+                if self._holds(rack, both):
+                    found = place((*chosen, rack))
+                    if found is not None:
+                        return found
+            return None
+
+        return place(())
+
+    def _holds(self, rack: int, rests: Sequence[Rest]) -> bool:
+        edges = sorted({edge for rest in rests for edge in (rest.low, rest.high)})
+        for low, high in pairwise(edges):
+            jars = sum(rest.jars for rest in rests if rest.low <= low and high <= rest.high)
+            if jars and bits(low, high) & ~self.room(rack, jars):
+                return False
+        return True
+
+
+def _levels(rack: Resource, grid: Grid) -> list[tuple[int, int]]:
+    """How many places are taken in which slots; a slot counts for the most in any of its minutes."""
+    changes: dict[int, int] = {}
+    for busy in rack.busy:
+        jars = min(busy.lanes.high, rack.lanes) - min(busy.lanes.low, rack.lanes)
+        changes[busy.span.starts_min] = changes.get(busy.span.starts_min, 0) + jars
+        changes[busy.span.ends_min] = changes.get(busy.span.ends_min, 0) - jars
+    edges, level = sorted(changes), 0
+    found: dict[int, int] = {}
+    for edge, following in pairwise(edges):
+        level += changes[edge]
+        if level:
+            found[level] = found.get(level, 0) | grid.touched([Span(edge, following)])
+    return sorted(found.items())
+
+
+def laid(rack: Resource, jars: int, span: Span) -> tuple[Busy, ...]:
+    """Places for jars on a rack that has them.
+
+    If no places are free throughout, the jars are noted at one place after another: places differ in nothing.
+    """
+    edges = {edge for busy in rack.busy for edge in (busy.span.starts_min, busy.span.ends_min)}
+    cuts = [span.starts_min, *sorted(edge for edge in edges if span.starts_min < edge < span.ends_min), span.ends_min]
+    asked = replace(rack, needs_lanes=jars)
+    times = [span] if asked.free_lanes(span) else [Span(low, high) for low, high in pairwise(cuts)]
+    return tuple(Busy(time, lanes, Kind.BOOKING) for time in times for lanes in ranges(asked.free_lanes(time)))
+
+
+def whole(span: Span) -> tuple[Busy, ...]:
+    """The whole of any other piece of equipment."""
+    return (Busy(span, Lanes(0, 1), Kind.BOOKING),)
