@@ -15,6 +15,7 @@ from operator import add
 from ortools.sat.python import cp_model
 
 WORKERS = 2  # this release corrupts its memory with four and more
+SEARCHES = ("no_lp", "core")  # the usual pair doesn't prove the hardest published job shop in a minute
 SHARE_OF_A_GOAL = 0.6  # of the time that is left, while other goals wait
 ROUNDING = 1e-6
 
@@ -117,16 +118,18 @@ class Problem:
     """What is to be decided. Goals are sums to make small, the weightiest first."""
 
     domains: list[tuple[range, ...]] = field(default_factory=list)
+    likely: list[int | None] = field(default_factory=list)  # a hint; lost unless every number has one
     rows: list[Row] = field(default_factory=list)
     pools: list[Pool] = field(default_factory=list)
     goals: list[Linear] = field(default_factory=list)
 
-    def number(self, *domain: range) -> Linear:
+    def number(self, *domain: range, likely: int | None = None) -> Linear:
         self.domains.append(domain)
+        self.likely.append(likely)
         return Linear({len(self.domains) - 1: 1})
 
-    def choice(self) -> Linear:
-        return self.number(range(2))
+    def choice(self, likely: bool | None = None) -> Linear:
+        return self.number(range(2), likely=likely)
 
     def pool(self, capacity: int) -> Pool:
         self.pools.append(Pool(capacity))
@@ -139,12 +142,12 @@ class Problem:
         self.rows.append(Row(one - other, None))
         self.rows.append(Row(-1 * one + other, None))
 
-    def activity(self, start: Linear, modes: Sequence[Mode]) -> Activity:
+    def activity(self, start: Linear, modes: Sequence[Mode], likely: int | None = None) -> Activity:
         """Do something in exactly one of its modes; what every mode takes alike doesn't wait for the choice."""
         if len(modes) == 1:
             chosen: tuple[Linear, ...] = (Linear(constant=1),)
         else:
-            chosen = tuple(self.choice() for _ in modes)
+            chosen = tuple(self.choice(None if likely is None else place == likely) for place in range(len(modes)))
             self.equal(total(chosen), 1)
         for place, mode in enumerate(modes):
             for use in mode.uses:
@@ -202,28 +205,24 @@ class Solution:
         return self.outcome is Outcome.IMPOSSIBLE or (bool(self.levels) and all(each.proven for each in self.levels))
 
 
-def solve(
-    problem: Problem,
-    effort: Effort,
-    hint: Sequence[int] = (),
-    found: Callable[[int, int, int], None] | None = None,
-) -> Solution:
+def solve(problem: Problem, effort: Effort, found: Callable[[int, int, int], None] | None = None) -> Solution:
     """Meet the goals in their order within the time.
 
-    A hint gives every number a value, or it is lost. `found` is told of each better solution: the place of the goal,
-    its value and the bound known by then.
+    `found` is told of each better solution: the place of the goal, its value and the bound known by then.
     """
     model, numbers = _model(problem)
-    values, levels, spent = tuple(hint), [], 0.0
-    outcome, first_bound = Outcome.UNKNOWN, 0
+    values: tuple[int, ...] = ()
+    levels: list[Level] = []
+    spent, first_bound = 0.0, 0
     for place, goal in enumerate(problem.goals):
         left = effort.seconds - spent
         if left <= 0:
             break
         solver = _solver(effort, left if place == len(problem.goals) - 1 else left * SHARE_OF_A_GOAL)
         model.clear_hints()
-        for number, value in zip(numbers, values, strict=False):
-            model.add_hint(number, value)
+        for number, value in zip(numbers, values or problem.likely, strict=True):
+            if value is not None:
+                model.add_hint(number, value)
         model.minimize(_sum(goal, numbers))
         status = solver.solve(model, _Teller(place, found) if found else None)
         spent += solver.response_proto.deterministic_time if effort.repeatable else solver.wall_time
@@ -234,12 +233,11 @@ def solve(
             return Solution(Outcome.IMPOSSIBLE, (), (), first_bound, spent)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break
-        outcome = Outcome.FOUND
         values = tuple(solver.value(number) for number in numbers)
         reached = goal.value(values)
         levels.append(Level(reached, reached if status == cp_model.OPTIMAL else bound))
         model.add(_sum(goal, numbers) <= reached)
-    return Solution(outcome, values if outcome is Outcome.FOUND else (), tuple(levels), first_bound, spent)
+    return Solution(Outcome.FOUND if levels else Outcome.UNKNOWN, values, tuple(levels), first_bound, spent)
 
 
 class _Teller(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the solver has no types
@@ -260,6 +258,7 @@ def _solver(effort: Effort, seconds: float) -> cp_model.CpSolver:
         solver.parameters.max_deterministic_time = seconds
     else:
         solver.parameters.num_workers = WORKERS
+        solver.parameters.subsolvers.extend(SEARCHES)
         solver.parameters.max_time_in_seconds = seconds
     return solver
 
