@@ -82,6 +82,7 @@ PURPOSES = (
     *("for colour", "for flavor", "for flavour", "to reduce foaming", "to reduce foam", "to prevent foaming"),
     *("to prevent browning", "to prevent darkening"),
 )
+PEPPER_KINDS = _words("banana bell black chili green hot red sweet white yellow")  # "celery or green pepper"
 UNMEASURED = ("to taste", "as needed", "as desired", "as required", "to cover", "for serving", "for garnish")
 # After an amount within a description: it says where a share of the ingredient goes, and begins no second ingredient.
 SHARES = _words("a at each for in later of on or per reserved soaked then thick to with")
@@ -287,7 +288,7 @@ class _Builder:
 
     def line(self, pieces: tuple[_Piece, ...]) -> Line:
         title = next((piece for piece in pieces if not piece.aside), None)
-        text = title.text if title else ""
+        text = title.text.replace(" and/or ", " or ") if title else ""
         first, _, second = text.partition(" or ")
         if _PER_JAR.search(first) and _PER_JAR.search(second):  # each in its own amount
             text, self.instead = first, [second]
@@ -295,15 +296,18 @@ class _Builder:
         shared = self.amount is not None and self.amount.unit.measured and text.startswith("each ")
         listed = shared or self.amount is None  # then what "and" joins are ingredients of their own
         self.unpack_amount()
-        text = self.without_description(text.removeprefix("each ") if shared else text)
+        whole = text.removeprefix("each ") if shared else text
+        text = self.without_description(whole)
+        described = whole[: whole.find(text)]  # "bottled lemon or lime juice": both are bottled
         text, _, instead = text.partition(" or ")
         text, *more = text.split(" and ") if listed else (text,)
         for piece in pieces:
             if piece is not title:
                 self.describe(piece, listed)
         if instead:
-            text = _with_shared_head(text, instead)
-            self.instead.insert(0, instead)
+            with_head = _with_shared_head(text, instead)
+            self.instead.insert(0, instead if with_head == text else described + instead)
+            text = with_head
         name = self.name(text)
         amount = self.amount
         if amount is not None and "stick" in self.form and name in ("butter", "margarine"):
@@ -502,7 +506,8 @@ def _phrases(words: list[str]) -> list[str]:
 def _with_shared_head(name: str, other: str) -> str:
     """ "lemon" as in "lemon or orange peel" is lemon peel."""
     words, head = other.split(), _singular(other.split()[-1])
-    if _singular(name).lower() in STAND_ALONE:
+    last = _singular(name).lower().split()[-1:]
+    if STAND_ALONE.intersection(last) or (head == "pepper" and not PEPPER_KINDS.intersection(last)):
         return name
     if len(words) > 1 and head in SHARED_HEADS and _singular(name).split()[-1:] != [head]:
         return f"{name} {head}"

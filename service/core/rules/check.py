@@ -1,10 +1,11 @@
 """One recipe through the rulebook: what was understood, what was found, and the verdict."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
+from service.core.measures.lines import Line
 from service.core.rules import formula, nearest, processes, product, yields
 from service.core.rules.case import Case, Comparison, JarCount, Part, ProcessSent, Recipe
 from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
@@ -19,6 +20,7 @@ from service.core.rules.rulebook import RULES
 COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
 GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
 SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
+MOST_CHOICES = 16  # each is judged as a recipe of its own
 
 
 # Only these words keep food cold: any other place ("beside the refrigerator") is judged as a shelf.
@@ -58,8 +60,44 @@ class Check:
 
 
 def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
-    """Judge one recipe by every rule."""
+    """Judge one recipe by every rule, and again with each ingredient that the cook would also take."""
     case = understood(recipe, facts)
+    found, notes = _found(case, facts, rules)
+    said = {(judged.rule.id, judged.finding.message) for judged in found}
+    choices = list(_choices(recipe))
+    for name, other in choices[:MOST_CHOICES]:
+        for judged in _found(understood(other, facts), facts, rules)[0]:
+            finding = judged.finding
+            if (judged.rule.id, finding.message) not in said:
+                found.append(replace(judged, finding=replace(finding, message=f"With {name}: {finding.message}")))
+    if len(choices) > MOST_CHOICES:
+        found.append(
+            _judged(OWN_MIXTURE, Finding("So many choices can't all be judged.", "Write what you take."), facts)
+        )
+    order = list(Severity)
+    found.sort(key=lambda judged: order.index(judged.severity))
+    covered = is_covered(case)
+    return Check(
+        verdict=worst([judged.severity for judged in found]),
+        case=case,
+        findings=tuple(found),
+        notes=tuple(dict.fromkeys(notes)),
+        status="not-canned" if not case.on_the_shelf else "published" if covered and case.options else "none",
+        options=tuple(_options_here(case)) if covered and case.on_the_shelf else (),
+        rulebook=facts.rulebook,
+    )
+
+
+def _choices(recipe: Recipe) -> Iterator[tuple[str, Recipe]]:
+    """The recipe with each of the alternatives on its lines in turn, by the name of what is taken."""
+    for place, line in enumerate(recipe.lines):
+        if isinstance(line, Line):
+            for other in line.alternatives:
+                lines = (*recipe.lines[:place], replace(other, more=line.more), *recipe.lines[place + 1 :])
+                yield other.as_written, replace(recipe, lines=lines)
+
+
+def _found(case: Case, facts: Facts, rules: Sequence[Rule]) -> tuple[list[Judged], list[str]]:
     found: list[Judged] = []
     notes: list[str] = []
     as_tested = sets_as_tested(case)
@@ -73,18 +111,7 @@ def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
                 found.append(_judged(rule, said, facts))
     if not any(judged.area in SET_AREAS and judged.severity is not Severity.PAPERWORK for judged in found):
         found += [_judged(OWN_MIXTURE, said, facts) for said in changes_to_the_set(case)]
-    order = list(Severity)
-    found.sort(key=lambda judged: order.index(judged.severity))
-    covered = is_covered(case)
-    return Check(
-        verdict=worst([judged.severity for judged in found]),
-        case=case,
-        findings=tuple(found),
-        notes=tuple(dict.fromkeys(notes)),
-        status="not-canned" if not case.on_the_shelf else "published" if covered and case.options else "none",
-        options=tuple(_options_here(case)) if covered and case.on_the_shelf else (),
-        rulebook=facts.rulebook,
-    )
+    return found, notes
 
 
 def _judged(rule: Rule, finding: Finding, facts: Facts) -> Judged:

@@ -107,11 +107,11 @@ def prepared(facts: Facts) -> tuple[Ready, ...]:
 
 def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison | None:
     """The nearest tested recipe, or the one that was named; None where nothing tested is near."""
-    ready, known = prepared(facts), recogniser(facts)
+    ready = prepared(facts)
     if recipe.tested_recipe is not None:
         named = next((one for one in ready if one.recipe.id == recipe.tested_recipe), None)
         if named is not None:
-            return _compare(recipe, parts, named, known, named_by_caller=True)
+            return _compare(recipe, parts, named, named_by_caller=True)
     groups, title = _groups(parts), title_words(recipe.title)
     same_product = [one for one in ready if recipe.product is not None and one.recipe.product == recipe.product]
     if recipe.product in facts.processes_of:
@@ -122,7 +122,7 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
     for likeness, one in scored[:CANDIDATES]:
         if likeness < NEAR_ENOUGH:
             break
-        comparison = _compare(recipe, parts, one, known, named_by_caller=False)
+        comparison = _compare(recipe, parts, one, named_by_caller=False)
         if not _of_one_kind(comparison, recipe, title, one):
             continue
         rank = likeness - Fraction(_weight_of(comparison.differences), 10)
@@ -242,10 +242,8 @@ def _weight_of(differences: Iterable[Difference]) -> int:
 # Side by side
 
 
-def _compare(
-    recipe: Recipe, parts: Sequence[Part], ready: Ready, known: Recogniser, *, named_by_caller: bool
-) -> Comparison:
-    pairs = _pairs(parts, ready, recipe, known)
+def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_caller: bool) -> Comparison:
+    pairs = _pairs(parts, ready)
     basis = ready.recipe.amount_basis != "" and _is_one_food(ready)
     scale = Fraction(1) if basis else _scale(pairs, recipe.jars)
     differences: list[Difference] = []
@@ -271,7 +269,6 @@ class _Pair:
     part: Part | None
     slot: Slot | None
     allowed: bool  # the tested recipe allows this food here
-    instead: tuple[Part, ...] = ()  # what the cook would also take
 
     def differences(self, scale: Fraction, jars: Sequence[JarCount] | None, basis: bool) -> list[Difference]:
         part = self.part
@@ -289,8 +286,6 @@ class _Pair:
             found = [Difference("swapped", part, tested, ratio.bounds if ratio else None, says)]
         if part.optional and not tested.optional:
             found.append(Difference("missing", part, tested, None, f"{tested.name} may be left out"))
-        for other in self.instead:
-            found += _Pair(other, self.slot, _allowed(other, self.slot)).differences(scale, jars, basis)
         return found
 
 
@@ -532,7 +527,7 @@ def _weighed(bases: dict[Dimension, Bounds], part: Part) -> Bounds | None:
 # Pairs and the common factor
 
 
-def _pairs(parts: Sequence[Part], ready: Ready, recipe: Recipe, known: Recogniser) -> list[_Pair]:
+def _pairs(parts: Sequence[Part], ready: Ready) -> list[_Pair]:
     """Every ingredient beside the tested one it stands for, the surest pairs first."""
     choices: list[tuple[int, int, int]] = []
     for ours, part in enumerate(parts):
@@ -550,9 +545,7 @@ def _pairs(parts: Sequence[Part], ready: Ready, recipe: Recipe, known: Recognise
     pairs = []
     for theirs, slot in enumerate(ready.slots):
         mate = parts[taken[theirs]] if theirs in taken else None
-        instead = mate.line.alternatives if mate is not None and mate.line is not None else ()
-        also = tuple(formula.part(slot.tested.where, other, recipe.jars, known) for other in instead)
-        pairs.append(_Pair(mate, slot, mate is not None and _allowed(mate, slot), also))
+        pairs.append(_Pair(mate, slot, mate is not None and _allowed(mate, slot)))
     return pairs + [_Pair(part, None, False) for ours, part in enumerate(parts) if ours not in used]
 
 
@@ -618,4 +611,4 @@ def _vote(part: Part) -> int:
 def with_jars(comparison: Comparison, recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison:
     """The same comparison after the jars have been taken from the tested recipe."""
     ready = next(one for one in prepared(facts) if one.recipe.id == comparison.recipe.id)
-    return _compare(recipe, parts, ready, recogniser(facts), named_by_caller=comparison.named)
+    return _compare(recipe, parts, ready, named_by_caller=comparison.named)

@@ -8,11 +8,9 @@ from functools import lru_cache, wraps
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_QUART, Dimension
-from service.core.rules import formula
 from service.core.rules.case import Case, Comparison, Difference, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Judge, Note
-from service.core.rules.recognition import recogniser
 
 GEL_FAMILIES = frozenset({"jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"})
 ACIDIFIED_FAMILIES = frozenset({"salsa", "pickle", "relish", "chutney", "tomato", "pie-filling"})
@@ -321,24 +319,10 @@ def share_of_floor(case: Case, floors: dict[str, Fraction]) -> Bounds:
     shares = []
     for part in case.parts:
         if part.group in floors:
-            choices = [_share(case, one, floors) for one in (part, *instead_of(case, part))]
-            least = min(choice.low for choice in choices)
-            shares.append(Bounds(Fraction(0) if part.optional else least, choices[0].high))
+            amount = ml_per_quart(case, part)
+            share = Bounds(Fraction(0), None) if amount is None else amount / floors[part.group]
+            shares.append(Bounds(Fraction(0), share.high) if part.optional else share)
     return Bounds.total(shares)
-
-
-def _share(case: Case, part: Part, floors: dict[str, Fraction]) -> Bounds:
-    if part.group not in floors:
-        return Bounds.exactly(0)
-    amount = ml_per_quart(case, part)
-    return Bounds(Fraction(0), None) if amount is None else amount / floors[part.group]
-
-
-def instead_of(case: Case, part: Part) -> tuple[Part, ...]:
-    """What the cook would also take in the place of this ingredient."""
-    others = part.line.alternatives if part.line else ()
-    known = recogniser(case.facts)
-    return tuple(formula.part(part.where, other, case.jars, known) for other in others)
 
 
 def in_millilitres(parts: Iterable[Part]) -> Bounds:

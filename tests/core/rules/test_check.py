@@ -147,3 +147,15 @@ def test_handling_may_be_left_unsaid() -> None:
     said = judged("14 lb green beans", process=BEANS_AT_LAST, handling=Handling(covering_liquid=True), **SNAP_BEANS)
     unsaid = judged("14 lb green beans", process=BEANS_AT_LAST, **SNAP_BEANS)
     assert said.verdict is unsaid.verdict is Verdict.READY
+
+
+def test_what_a_cook_would_also_take_is_judged_like_the_rest() -> None:
+    found = judged("14 lb green beans or carrots", process=BEANS_AT_LAST, **SNAP_BEANS)
+    assert found.verdict is Verdict.UNTESTED
+    assert all(judged.finding.message.startswith("With carrots: ") for judged in found.findings)
+
+
+def test_more_choices_than_can_be_judged_are_a_finding() -> None:
+    spices = " or ".join(["dried thyme", "dried oregano", "black pepper"] * 6)
+    found = judged("14 lb green beans", f"1 tsp {spices}", process=BEANS_AT_LAST, **SNAP_BEANS)
+    assert found.verdict is Verdict.UNTESTED

@@ -283,7 +283,13 @@ def test_a_salsa_takes_juice_for_its_vinegar_and_nothing_else(vinegar: str, verd
     ("acid", "verdict"),
     [
         ("2 tbsp bottled lemon juice or 1/2 tsp citric acid per quart", "ready"),
+        ("2 tbsp bottled lemon juice per quart or 1/2 tsp citric acid per quart", "ready"),
+        ("1 tbsp bottled lemon juice per pint, or 2 tbsp per quart", "ready"),
+        ("2 tbsp bottled lemon or lime juice per quart", "unsafe"),
         ("2 tbsp bottled lemon juice or 1/4 tsp citric acid per quart", "unsafe"),
+        ("2 tbsp bottled lemon juice or fresh lemon juice per quart", "unsafe"),
+        ("2 tbsp bottled lemon juice or 4 tbsp homemade vinegar per quart", "unsafe"),
+        ("juice of 7 lemons", "unsafe"),
         ("2 tbsp bottled lemon juice per quart, or to taste", "unsafe"),
         ("2 tbsp bottled lemon juice per quart, optional", "unsafe"),
         ("1 to 2 tbsp bottled lemon juice per quart", "unsafe"),
