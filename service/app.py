@@ -21,6 +21,7 @@ from service.equipment import routes as equipment
 from service.members import routes as members
 from service.members import store, tokens
 from service.pantry import routes as pantry
+from service.pantry.lots import routes as lots
 from service.published.loading import facts
 from service.recipes import routes as recipes
 from service.reference import routes as reference
@@ -47,6 +48,7 @@ ROUTERS = [
     checks.router,
     recipes.router,
     pantry.router,
+    lots.router,
 ]
 
 
@@ -92,6 +94,11 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting)
     app.add_middleware(Envelope)
     return app
+
+
+def served() -> FastAPI:
+    """Make the application the environment describes: what each process that serves starts from."""
+    return create_app(Settings())
 
 
 def _every_route_states_its_access(app: FastAPI) -> None:

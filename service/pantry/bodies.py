@@ -1,15 +1,21 @@
 """What is sent and answered about jars."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from service.core.jars.movements import Kind, State
+from service.core.jars import clocks
+from service.core.jars.clocks import Clock, EatBy
+from service.core.jars.movements import Kind, Proof, State
+from service.core.jars.years import Column, Row
 from service.pantry import store
+from service.published.bodies import PublishedSource
+from service.published.loading import facts
 from service.web.bodies import Answer, Body, example
-from service.web.types import Id, Text, Timestamp, Whole
+from service.web.types import Flag, Id, Text, Timestamp, Whole
 
 A_LOT = "270814-01-P"
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
@@ -25,14 +31,18 @@ AN_ITEM: dict[str, Any] = {
     "best_by": "2028-08-14",
     "location": "left shelf",
 }
-A_HOLDER: dict[str, Any] = {
-    "member_id": A_MEMBER,
-    "name": "Ada",
-    "jar_size": "half-pint",
-    "state": "shelf",
-    "count": 7,
-    "location": None,
+A_CAUTION: dict[str, Any] = {
+    "rule": "discard-signs",
+    "says": "Bulging or loose lid, leak, mould, off colour or smell: discard untasted.",
+    "source": {
+        "title": "Identifying and handling spoiled canned food",
+        "publisher": "National Center for Home Food Preservation",
+        "url": None,
+        "evidence": "read",
+    },
 }
+A_CLOCK = A_CAUTION | {"rule": "best-by-date", "says": "Best-by date defaults to 12 months after processing."}
+A_YEAR = {"put_up": 48, "received": 6, "eaten": 20, "given": 10, "lost": 2}
 Act = Literal["give", "use", "open", "discard", "chill", "freeze", "relocate"]
 HeldState = Literal["shelf", "refrigerator", "freezer", "opened", "hold", "recalled"]
 Jars = Annotated[Whole, Field(ge=1, le=10_000)]
@@ -80,6 +90,7 @@ class MovementAnswer(Answer):
         from_state="shelf",
         to_state="shelf",
         to_member_id=A_MEMBER,
+        recipient=None,
         location=None,
         moved_at="2027-08-20T09:00:00Z",
     )
@@ -92,7 +103,8 @@ class MovementAnswer(Answer):
     from_state: State | None
     to_state: State
     to_member_id: Id
-    "who has them now"
+    "who has them now, or had them last"
+    recipient: str | None
     location: str | None
     moved_at: Timestamp
 
@@ -109,6 +121,7 @@ class MovementAnswer(Answer):
             from_state=row.source_state,
             to_state=row.target_state,
             to_member_id=row.target_holder_id,
+            recipient=row.recipient,
             location=row.location,
             moved_at=row.moved_at,
         )
@@ -149,7 +162,7 @@ class PantryItem(Answer):
 
 
 class PantryList(Answer):
-    """A page of a pantry, what is best eaten first at the top."""
+    """A page of a pantry, in the order asked for."""
 
     model_config = example(items=[AN_ITEM], next_cursor=None)
 
@@ -210,75 +223,145 @@ def _added(counted: Iterable[tuple[str, int]]) -> dict[str, int]:
     return sums
 
 
-class LotHolder(Answer):
-    """Jars of a lot that one member has, or used or discarded."""
+class Caution(Answer):
+    """A published statement to show beside a jar."""
 
-    model_config = example(**A_HOLDER)
+    model_config = example(**A_CAUTION)
 
-    member_id: Id
-    name: str
-    jar_size: str
-    state: State
-    count: int
-    location: str | None
-
-
-class LotAnswer(Answer):
-    """A lot with every holder, as far as the caller may see them; all counts together are the jars ever filled."""
-
-    model_config = example(
-        lot_code=A_LOT,
-        title="Plum jam",
-        family="jam",
-        product="jam-or-jelly-with-pectin",
-        made_on="2027-08-14",
-        best_by="2028-08-14",
-        recalled_at=None,
-        recall_reason=None,
-        holders=[A_HOLDER],
-    )
-
-    lot_code: str
-    title: str
-    family: str | None
-    product: str | None
-    made_on: date
-    best_by: date
-    recalled_at: Timestamp | None
-    recall_reason: str | None
-    holders: tuple[LotHolder, ...]
+    rule: str
+    says: str
+    source: PublishedSource
 
     @classmethod
-    def of(cls, seen: store.Seen) -> "LotAnswer":
-        """Put the rows together, places that jars have left out."""
-        lot = seen.lot
+    def of(cls, rule: str) -> "Caution":
+        """Look a statement up."""
+        statement = facts().statement[rule]
+        return cls(rule=rule, says=statement.says, source=PublishedSource.of(statement.source))
+
+
+class EatFirstItem(PantryItem):
+    """Jars with the day until which they are at their best, and what says so."""
+
+    model_config = example(**AN_ITEM, eat_by="2028-08-14", clock="best-by", since="2027-08-15", past=False)
+
+    eat_by: date
+    clock: Clock
+    "best-by for sealed and frozen jars; opened and refrigerated ones have shorter clocks of their own"
+    since: date
+    "the day from which the clock runs; where jars came one after another, the first one's"
+    past: Flag
+
+    @classmethod
+    def by(cls, shelved: store.Shelved, until: EatBy, since: date, today: date) -> "EatFirstItem":
+        """Put the rows together with what runs for them."""
+        item = PantryItem.of(shelved)
+        past = until.eat_by < today
+        return cls(**dict(item), eat_by=until.eat_by, clock=until.clock, since=since, past=past)
+
+
+class EatFirst(Answer):
+    """What is best eaten first at the top, with the statements behind each clock and the cautions for these jars."""
+
+    model_config = example(
+        items=[{**AN_ITEM, "eat_by": "2028-08-14", "clock": "best-by", "since": "2027-08-15", "past": False}],
+        clocks={"best-by": A_CLOCK},
+        cautions=[A_CAUTION],
+    )
+
+    items: tuple[EatFirstItem, ...]
+    clocks: dict[str, Caution]
+    cautions: tuple[Caution, ...]
+
+    @classmethod
+    def of(cls, items: Sequence[EatFirstItem]) -> "EatFirst":
+        """Put the published statements beside the jars."""
+        running = dict.fromkeys(item.clock for item in items)
+        rules = dict.fromkeys(rule for item in items for rule in clocks.cautions(item.family))
         return cls(
-            lot_code=lot.code,
-            title=lot.title,
-            family=lot.family,
-            product=lot.product,
-            made_on=lot.made_on,
-            best_by=lot.best_by,
-            recalled_at=lot.recalled_at,
-            recall_reason=lot.recall_reason,
-            holders=tuple(
-                LotHolder(
-                    member_id=each.balance.holder_id,
-                    name=each.name,
-                    jar_size=each.balance.jar_size,
-                    state=each.balance.state,
-                    count=each.balance.jars,
-                    location=each.balance.location,
+            items=tuple(items),
+            clocks={clock: Caution.of(clocks.STATEMENTS[clock]) for clock in running},
+            cautions=tuple(Caution.of(rule) for rule in rules),
+        )
+
+
+class YearRow(Answer):
+    """Jars of a year."""
+
+    model_config = example(**A_YEAR)
+
+    put_up: int
+    received: int
+    eaten: int
+    given: int
+    lost: int
+    "broken, thrown away, or brought back because they were called back"
+
+
+class YearGroup(YearRow):
+    """Jars of a year, of one family and size."""
+
+    model_config = example(family="jam", jar_size="half-pint", **A_YEAR)
+
+    family: str | None
+    jar_size: str
+
+
+class PantryYear(YearRow):
+    """What became of a member's jars in one year of the kitchen's calendar."""
+
+    model_config = example(year=2027, **A_YEAR, groups=[{"family": "jam", "jar_size": "half-pint", **A_YEAR}])
+
+    year: int
+    groups: tuple[YearGroup, ...]
+
+    @classmethod
+    def of(cls, year: int, rows: Sequence[Row]) -> "PantryYear":
+        """Add the groups up."""
+        whole = sum((row.jars for row in rows), Counter[Column]())
+        return cls(
+            year=year,
+            **{column.value: whole[column] for column in Column},
+            groups=tuple(
+                YearGroup(
+                    family=row.family, jar_size=row.jar_size, **{column.value: row.jars[column] for column in Column}
                 )
-                for each in seen.holders
-                if each.balance.jars
+                for row in rows
             ),
         )
 
 
-class NewRecall(Body):
-    """Why a lot is called back."""
+class WrongPlace(Answer):
+    """A balance that isn't what its movements add up to."""
 
-    model_config = example(reason="Seals let go in two jars of this lot.")
+    lot_id: Id
+    jar_size: str
+    member_id: Id
+    state: State
 
-    reason: Annotated[Text, Field(min_length=1, max_length=1000)]
+
+class LedgerProof(Answer):
+    """Whether every balance is the sum of its movements, and every jar ever filled is somewhere."""
+
+    model_config = example(holds=True, filled=96, held=80, ended=16, wrong=[])
+
+    holds: Flag
+    filled: int
+    held: int
+    "somebody's to look after"
+    ended: int
+    "used, given to outsiders, brought back or discarded"
+    wrong: tuple[WrongPlace, ...]
+
+    @classmethod
+    def of(cls, proof: Proof) -> "LedgerProof":
+        """Show a proof."""
+        return cls(
+            holds=proof.holds,
+            filled=proof.filled,
+            held=proof.held,
+            ended=proof.ended,
+            wrong=tuple(
+                WrongPlace(lot_id=each.lot_id, jar_size=each.jar_size, member_id=each.holder_id, state=each.state)
+                for each in proof.wrong
+            ),
+        )

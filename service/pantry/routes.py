@@ -1,23 +1,27 @@
-"""The routes of pantries, movements and lots."""
+"""The routes of pantries, movements and the ledger behind them."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Annotated
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from fastapi import Path, Query, Response
 
-from service.core.jars import movements
+from service.core.jars import clocks, movements, years
+from service.core.jars.lots import read_code
 from service.core.jars.movements import Kind, State
 from service.core.refusals import Refused
 from service.members import store as members
 from service.pantry import bodies, store
 from service.web import Caller, Coordinator, Member, Now, Page, Problem, Reading, Routes, Writing, problems
-from service.web.types import Id, Text
+from service.web.pages import Limit
+from service.web.types import Id, Text, WholeQuery
 
 router = Routes("/v1", "pantry")
 
 Whose = Annotated[str, Path(max_length=100, description="a member's id, or `me`")]
 Word = Annotated[Text | None, Query(max_length=120)]
+Year = Annotated[WholeQuery, Path(ge=1970, le=2199)]
 Day = Annotated[date | None, Query(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
 
 
@@ -32,12 +36,24 @@ def list_pantry(
     jar_size: Word = None,
     state: bodies.HeldState | None = None,
     best_by_before: Day = None,
+    lot: Word = None,
+    text: Annotated[Word, Query(description="a part of the title")] = None,
+    sort: Annotated[store.Sort, Query(description="a leading hyphen turns the order round")] = store.Sort.BEST_BY,
 ) -> bodies.PantryList:
-    """List a member's jars, what is best eaten first at the top."""
+    """List a member's jars, by default what is best by the earliest day at the top."""
     holder_id = _holder(session, caller, member_id)
-    wanted = store.Filters(family, product, jar_size, State(state) if state else None, best_by_before)
-    found = store.shelf(session, caller.kitchen_id, holder_id, wanted, page.limit, page.after(date, Id))
-    kept, next_cursor = page.page(found, place=lambda each: (each.balance.best_by, each.balance.id))
+    wanted = store.Filters(
+        family,
+        product,
+        jar_size,
+        State(state) if state else None,
+        best_by_before,
+        lot_code=None if lot is None else _code(lot),
+        text=text,
+    )
+    after = page.after(str if sort.key == "title" else date, Id)
+    found = store.shelf(session, caller.kitchen_id, holder_id, wanted, sort, page.limit, after)
+    kept, next_cursor = page.page(found, place=lambda each: (each.sorted_by(sort), each.balance.id))
     items = tuple(bodies.PantryItem.of(each) for each in kept)
     return bodies.PantryList(items=items, next_cursor=next_cursor)
 
@@ -50,14 +66,39 @@ def get_pantry_summary(member_id: Whose, caller: Member, session: Reading) -> bo
     return bodies.PantrySummary.of([bodies.PantryGroup.model_validate(group) for group in groups])
 
 
+@router.get("/members/{member_id}/pantry/eat-first", responses=problems(404))
+def list_eat_first(member_id: Whose, caller: Member, session: Reading, now: Now, limit: Limit = 50) -> bodies.EatFirst:
+    """List what is best eaten first, by the clock of each jar: best-by, refrigerated or opened."""
+    holder_id = _holder(session, caller, member_id)
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    items = []
+    for each in store.eatable(session, caller.kitchen_id, holder_id):
+        since = (each.balance.since_at or now).astimezone(zone).date()
+        until = clocks.eat_by(each.balance.state, each.lot.family, each.lot.best_by, since)
+        if until is not None:
+            items.append(bodies.EatFirstItem.by(each, until, since, now.astimezone(zone).date()))
+    items.sort(key=lambda item: (item.eat_by, item.lot_code, item.jar_size, item.state))
+    return bodies.EatFirst.of(items[:limit])
+
+
+@router.get("/members/{member_id}/pantry/years/{year}", responses=problems(404))
+def get_pantry_year(member_id: Whose, year: Year, caller: Member, session: Reading) -> bodies.PantryYear:
+    """Add up what a member put up, received, ate, gave and lost in a year of the kitchen's calendar."""
+    holder_id = _holder(session, caller, member_id)
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    starts_at, ends_at = (datetime(each, 1, 1, tzinfo=zone).astimezone(UTC) for each in (year, year + 1))
+    moved = store.moved_between(session, caller.kitchen_id, holder_id, starts_at, ends_at)
+    return bodies.PantryYear.of(year, years.rows(moved, holder_id))
+
+
 @router.post("/movements", status_code=201, responses=problems(404, 409))
 def move_jars(
     new: bodies.NewMovement, caller: Member, session: Writing, now: Now, response: Response
 ) -> bodies.MovementAnswer:
     """Give, use, open, discard, chill, freeze or relocate jars of one lot."""
-    lot = store.lot(session, caller.kitchen_id, new.lot_code)
-    mine = store.balances(session, lot.id, caller.id) if lot else {}
-    if lot is None or not mine:
+    lot = found_lot(session, caller, new.lot_code)
+    mine = store.balances(session, lot.id, caller.id)
+    if not mine:
         raise Problem.not_found()
     if new.to_member_id is not None and members.member(session, caller.kitchen_id, new.to_member_id) is None:
         raise Problem("not-possible", "There is no such member in this kitchen.")
@@ -79,27 +120,25 @@ def move_jars(
     return bodies.MovementAnswer.of(written)
 
 
-@router.get("/lots/{lot_code}", responses=problems(404))
-def get_lot(lot_code: str, caller: Member, session: Reading) -> bodies.LotAnswer:
-    """Read a lot with every holder; a member sees their own part."""
-    lot = store.lot(session, caller.kitchen_id, lot_code)
-    seen = store.seen(session, lot, None if caller.is_coordinator else caller.id) if lot else None
-    if seen is None:
-        raise Problem.not_found()
-    return bodies.LotAnswer.of(seen)
+@router.get("/ledger/proof", responses=problems(403))
+def prove_ledger(caller: Coordinator, session: Reading) -> bodies.LedgerProof:
+    """Compare every balance of the kitchen with the sum of its movements."""
+    return bodies.LedgerProof.of(store.prove(session, caller.kitchen_id))
 
 
-@router.post("/lots/{lot_code}/recall", responses=problems(403, 404, 409))
-def recall_lot(
-    lot_code: str, new: bodies.NewRecall, caller: Coordinator, session: Writing, now: Now
-) -> bodies.LotAnswer:
-    """Call back every jar of a lot that anyone still has."""
-    lot = store.lot(session, caller.kitchen_id, lot_code)
+def found_lot(session: Reading, caller: Caller, written: str) -> store.Lot:
+    """The lot that a label names."""
+    lot = store.lot(session, caller.kitchen_id, _code(written))
     if lot is None:
         raise Problem.not_found()
-    if lot.recalled_at is not None:
-        raise Problem("already-done", "The lot was recalled before.")
-    return bodies.LotAnswer.of(store.recall(session, lot, new.reason, caller.id, now))
+    return lot
+
+
+def _code(written: str) -> str:
+    code = read_code(written)
+    if code is None:
+        raise Problem("misread-lot-code", "No lot has a code like that: read the label again, character by character.")
+    return code
 
 
 def _holder(session: Reading, caller: Caller, member_id: str) -> UUID:

@@ -3,17 +3,21 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from enum import StrEnum
+from typing import Any
 from uuid import UUID
 
 import sqlalchemy
 from sqlalchemy import func
 from sqlmodel import Session, col, or_, select
+from sqlmodel.sql.expression import Select
 
 from service.core.jars import clocks, lots, movements
-from service.core.jars.movements import HELD, Place, Proof, State
+from service.core.jars.movements import EATABLE, HELD, Place, Proof, State
+from service.core.jars.years import Moved
 from service.core.refusals import Refused
-from service.members.tables import Member
-from service.pantry.tables import Balance, Lot, Movement
+from service.pantry.tables import Balance, Movement
+from service.pantry.tables import Lot as Lot  # routes pass lots on
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +29,27 @@ class Filters:
     jar_size: str | None = None
     state: State | None = None
     best_by_before: date | None = None
+    lot_code: str | None = None
+    text: str | None = None  # a part of the title
+
+
+class Sort(StrEnum):
+    """In which order a pantry is read; none changes while jars move."""
+
+    BEST_BY = "best_by"
+    LATEST_BEST_BY = "-best_by"
+    MADE_ON = "made_on"
+    LATEST_MADE_ON = "-made_on"
+    TITLE = "title"
+    LATEST_TITLE = "-title"
+
+    @property
+    def key(self) -> str:
+        return self.value.removeprefix("-")
+
+    @property
+    def falling(self) -> bool:
+        return self.value.startswith("-")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +59,15 @@ class Shelved:
     lot: Lot
     balance: Balance
 
+    def sorted_by(self, sort: Sort) -> date | str:
+        """What places these jars in an order."""
+        keys: dict[str, date | str] = {
+            "best_by": self.balance.best_by,
+            "made_on": self.lot.made_on,
+            "title": self.lot.title,
+        }
+        return keys[sort.key]
+
 
 @dataclass(frozen=True, slots=True)
 class Written:
@@ -41,22 +75,6 @@ class Written:
 
     lot: Lot
     movement: Movement
-
-
-@dataclass(frozen=True, slots=True)
-class Holder:
-    """Jars of a lot with the name of who has them."""
-
-    balance: Balance
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """A lot with the holders that somebody may see."""
-
-    lot: Lot
-    holders: tuple[Holder, ...]
 
 
 def add_lot(
@@ -88,10 +106,8 @@ def add_lot(
 
 
 def lot(session: Session, kitchen_id: UUID, code: str) -> Lot | None:
-    """The lot behind a code, however it was written."""
-    meant = lots.read_code(code)
-    query = select(Lot).where(Lot.kitchen_id == kitchen_id, Lot.code == meant)
-    return session.exec(query).one_or_none() if meant else None
+    """The lot with this code."""
+    return session.exec(select(Lot).where(Lot.kitchen_id == kitchen_id, Lot.code == code)).one_or_none()
 
 
 def balances(session: Session, lot_id: UUID, holder_id: UUID | None = None) -> dict[Place, int]:
@@ -146,54 +162,21 @@ def write(session: Session, row: Lot, moved: Iterable[movements.Movement], by: U
     return [Written(row, movement) for movement in written]
 
 
-def recall(session: Session, row: Lot, reason: str, by: UUID, at: datetime) -> Seen:
-    """Call back every jar of a lot that anyone still has, and those that are still to come."""
-    row.recalled_at, row.recall_reason = at, reason
-    session.add(row)
-    write(session, row, movements.recall(balances(session, row.id)), by, at)
-    found = seen(session, row, None)
-    assert found is not None  # a lot begins with its first jars
-    return found
-
-
-def seen(session: Session, row: Lot, holder_id: UUID | None) -> Seen | None:
-    """A lot with all who have or had jars of it, or one member's part; None where there is no such part."""
-    query = (
-        select(Balance, Member.name)
-        .join(Member, col(Member.id) == col(Balance.holder_id))
-        .where(col(Balance.lot_id) == row.id)
-        .order_by(col(Member.name), col(Balance.id))
-    )
-    if holder_id is not None:
-        query = query.where(col(Balance.holder_id) == holder_id)
-    holders = tuple(Holder(balance, name) for balance, name in session.exec(query))
-    return Seen(row, holders) if holders else None
-
-
 def shelf(
     session: Session,
     kitchen_id: UUID,
     holder_id: UUID,
     wanted: Filters,
+    sort: Sort,
     limit: int,
-    after: tuple[date, UUID] | None,
+    after: tuple[Any, UUID] | None,
 ) -> list[Shelved]:
-    """What a member has, what is best eaten first at the top; one more than asked for."""
-    query = (
-        select(Lot, Balance)
-        .join(Balance, col(Balance.lot_id) == col(Lot.id))
-        .where(
-            col(Lot.kitchen_id) == kitchen_id,
-            col(Balance.holder_id) == holder_id,
-            col(Balance.jars) > 0,
-            col(Balance.state).in_(HELD),
-        )
-        .order_by(col(Balance.best_by), col(Balance.id))
-        .limit(limit + 1)
-    )
+    """What a member has, in the order asked for; one more than asked for."""
+    query = _held(kitchen_id, holder_id)
     exact = (
         (Lot.family, wanted.family),
         (Lot.product, wanted.product),
+        (Lot.code, wanted.lot_code),
         (Balance.jar_size, wanted.jar_size),
         (Balance.state, wanted.state),
     )
@@ -202,15 +185,35 @@ def shelf(
             query = query.where(col(column) == value)
     if wanted.best_by_before is not None:
         query = query.where(col(Balance.best_by) < wanted.best_by_before)
+    if wanted.text is not None:
+        query = query.where(col(Lot.title).icontains(wanted.text, autoescape=True))
+    key = col({"best_by": Balance.best_by, "made_on": Lot.made_on, "title": Lot.title}[sort.key])
     if after is not None:
-        best_by, last = after
-        query = query.where(
-            or_(
-                col(Balance.best_by) > best_by,
-                (col(Balance.best_by) == best_by) & (col(Balance.id) > last),
-            )
-        )
+        value, last = after
+        beyond = key < value if sort.falling else key > value
+        query = query.where(or_(beyond, (key == value) & (col(Balance.id) > last)))
+    query = query.order_by(key.desc() if sort.falling else key, col(Balance.id)).limit(limit + 1)
     return [Shelved(found, balance) for found, balance in session.exec(query)]
+
+
+def eatable(session: Session, kitchen_id: UUID, holder_id: UUID) -> list[Shelved]:
+    """Everything a member has that may be eaten."""
+    query = _held(kitchen_id, holder_id).where(col(Balance.state).in_(EATABLE))
+    return [Shelved(found, balance) for found, balance in session.exec(query)]
+
+
+def _held(kitchen_id: UUID, holder_id: UUID) -> Select[Lot, Balance]:
+    """Lots and balances of which somebody has jars."""
+    return (
+        select(Lot, Balance)
+        .join(Balance, col(Balance.lot_id) == col(Lot.id))
+        .where(
+            col(Lot.kitchen_id) == kitchen_id,
+            col(Balance.holder_id) == holder_id,
+            col(Balance.jars) > 0,
+            col(Balance.state).in_(HELD),
+        )
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +248,37 @@ def groups(session: Session, kitchen_id: UUID, holder_id: UUID) -> list[Group]:
         .order_by(col(Lot.family), col(Balance.jar_size), col(Balance.state))
     )
     return [Group(*row) for row in session.execute(query)]
+
+
+def moved_between(
+    session: Session, kitchen_id: UUID, member_id: UUID, from_at: datetime, to_at: datetime
+) -> list[Moved]:
+    """What came to a member or left them in a time, by family, size and places."""
+    places = (Movement.source_holder_id, Movement.source_state, Movement.target_holder_id, Movement.target_state)
+    keys = [col(column) for column in (Lot.family, Movement.jar_size, *places)]
+    query = (
+        sqlalchemy.select(*keys, func.sum(col(Movement.jars)))
+        .join(Lot, col(Lot.id) == col(Movement.lot_id))
+        .where(
+            col(Lot.kitchen_id) == kitchen_id,
+            or_(col(Movement.source_holder_id) == member_id, col(Movement.target_holder_id) == member_id),
+            col(Movement.moved_at) >= from_at,
+            col(Movement.moved_at) < to_at,
+        )
+        .group_by(*keys)
+        .order_by(*keys)
+    )
+    nowhere = UUID(int=0)  # lots are added up, so their places stand for any lot
+    return [
+        Moved(
+            family,
+            jar_size,
+            Place(nowhere, jar_size, source_id, source_state) if source_id else None,
+            Place(nowhere, jar_size, target_id, target_state),
+            jars,
+        )
+        for family, jar_size, source_id, source_state, target_id, target_state, jars in session.execute(query)
+    ]
 
 
 def prove(session: Session, kitchen_id: UUID) -> Proof:

@@ -42,6 +42,7 @@ CATALOGUE: dict[str, Kind] = {
     "role-needed": Kind(403, "Not yours to do", "This takes another role: a trainer's or a coordinator's."),
     "sign-off-missing": Kind(403, "A sign-off is missing", "A trainer has to sign the member off for this first."),
     "not-found": Kind(404, "Not here", "There is no such thing in this kitchen, or it isn't yours to see."),
+    "misread-lot-code": Kind(404, "That lot code was misread", "Its check character doesn't fit the other ones."),
     "method-not-allowed": Kind(405, "Not done that way", "The path exists; `Allow` lists the methods it takes."),
     "slot-taken": Kind(
         409, "That time is taken", "Somebody has booked it; `next_free_at` is the next time it is free."

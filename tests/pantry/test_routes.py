@@ -7,29 +7,14 @@ import pytest
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
-from service.pantry import store
 from tests import make
 from tests.batches.make import SNAP_BEANS, Day, ok, pantry
 from tests.conftest import Client, Person
-
-
-def move(client: Client, lot_code: str, by: Person | None = None, **values: Any) -> Any:
-    new = {"kind": "use", "lot_code": lot_code, "jar_size": "half-pint", "count": 1} | values
-    return client.post("/v1/movements", json=new, headers=(by or client.member).headers)
+from tests.pantry.make import holders, move, proved, read
 
 
 def lot(client: Client, lot_code: str, by: Person | None = None) -> Any:
-    return client.get(f"/v1/lots/{lot_code}", headers=(by or client.coordinator).headers)
-
-
-def holders(client: Client, lot_code: str) -> dict[tuple[str, str], int]:
-    found = ok(lot(client, lot_code))["holders"]
-    return {(holder["name"], holder["state"]): holder["count"] for holder in found}
-
-
-def proved(client: Client) -> bool:
-    with make.session(client.app.state.database) as session:
-        return store.prove(session, client.member.kitchen_id).holds
+    return read(client, f"/lots/{lot_code}", by or client.coordinator)
 
 
 def test_jars_go_where_they_are_sent_and_none_is_lost(client: Client) -> None:
@@ -73,13 +58,17 @@ def test_what_cannot_be_moved_is_refused_and_changes_nothing(client: Client) -> 
         (move(client, code, jar_size="quart"), 409, "too-few-jars"),
         (move(client, code, from_state="hold"), 409, "not-now"),
         (move(client, code, from_state="recalled"), 409, "recalled"),
-        (move(client, "270814-01-A"), 404, "not-found"),
+        (move(client, "270814-01-A"), 404, "misread-lot-code"),
+        (move(client, "270814-01-P"), 404, "not-found"),
         (move(client, code, client.other), 404, "not-found"),
         (move(client, code, client.stranger), 404, "not-found"),
         (move(client, code, **give | {"to_member_id": str(client.member.id)}), 422, "not-possible"),
         (move(client, code, **give | {"to_member_id": str(client.stranger.id)}), 422, "not-possible"),
         (move(client, code, **give | {"to_member_id": str(uuid4())}), 422, "not-possible"),
         (move(client, code, kind="give"), 422, "not-possible"),
+        (move(client, code, **give, recipient="a neighbour"), 422, "not-possible"),
+        (move(client, code, recipient="a neighbour"), 422, "not-possible"),
+        (move(client, code, kind="give", recipient=""), 422, "invalid-request"),
         (move(client, code, kind="relocate"), 422, "not-possible"),
         (move(client, code, count=0), 422, "invalid-request"),
         (move(client, code, count=-1), 422, "invalid-request"),

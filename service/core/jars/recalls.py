@@ -20,6 +20,7 @@ ENDS_AS: Mapping[Outcome, tuple[Kind, State]] = {
     Outcome.DESTROYED: (Kind.DISCARD, State.DISCARDED),
     Outcome.EATEN: (Kind.USE, State.USED),
 }
+TO_ACCOUNT_FOR = (State.RECALLED, State.BATCH)  # those in a canner once more are called back when they come out
 
 
 def account(outcome: Outcome, count: int, source: Place, balances: Balances) -> Movement | Refused:
