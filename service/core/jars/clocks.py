@@ -16,8 +16,8 @@ class Clock(StrEnum):
     OPENED = "opened"
 
 
-# Families that are acid by what they are made of. All others get the cautions for low-acid food, tomatoes among them:
-# the published way to dispose of a suspect jar is for low-acid and tomato jars alike.
+# Families that are acid by what they are made of. All others get the cautions for low-acid food: pie filling may hold
+# meat, and the published way to dispose of a suspect jar is for low-acid and tomato jars alike.
 ACID_FAMILIES = frozenset(
     {
         "jam",
@@ -28,7 +28,6 @@ ACID_FAMILIES = frozenset(
         "conserve",
         "fruit",
         "juice",
-        "pie-filling",
         "pickle",
         "relish",
         "chutney",
