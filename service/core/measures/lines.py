@@ -476,7 +476,7 @@ class _Builder:
             raise _Unclear(line.reason)
         if self.jar_size and line.per_jar is None and line.amount is not None:
             line = replace(line, amount=None, per_jar=PerJar(line.amount, self.jar_size))
-        return replace(line, optional=self.optional or line.optional)
+        return replace(line, optional=self.optional or line.optional, note=line.note or self.note)
 
 
 def _jar_size(jar: re.Match[str]) -> str:

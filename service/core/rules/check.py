@@ -192,12 +192,19 @@ def understood(recipe: Recipe, facts: Facts) -> Case:
 
 
 def _jars_of(tested: Comparison, parts: Sequence[Part]) -> tuple[JarCount, ...] | None:
-    """The jars of the tested yield; where none is printed, as many as a spread fills when it is boiled down."""
+    """The jars of the tested yield; where none is printed, as many as a spread fills when it is boiled down.
+
+    Of other food, a few jars of the printed size: the time rests on the size alone.
+    """
     printed = tested.recipe.yield_count
     if printed is None:
         pot = [part for part in parts if formula.in_the_pot(part)]
         filled = _expected(tested.recipe.family, None, formula.total_grams(pot), formula.soluble_solids(pot))
-        count = 0 if filled is None else int(filled.low / JAR_ML[tested.recipe.yield_jar])
+        by_the_jar = any(option.acid_source == "per-jar" for option in tested.recipe.options)
+        untold = (
+            0 if by_the_jar else nearest.SMALL_BATCH_JARS
+        )  # where acid goes by the jar, their number is never made up
+        count = untold if filled is None else int(filled.low / JAR_ML[tested.recipe.yield_jar])
     else:
         count = int(printed.low * tested.scale.low)
     return (JarCount(tested.recipe.yield_jar, count),) if count else None

@@ -3,16 +3,17 @@
 They come last. Where a bar or a limit is broken as well, that finding decides.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
-from service.core.rules.product import FAMILY_OF_ROLE, is_another_kind, is_plain_food
-from service.core.rules.reading import GEL_FAMILIES, is_ferment
+from service.core.rules.product import FAMILY_OF_ROLE, THICK, WITHOUT_LIQUID, is_another_kind, is_plain_food, packs_of
+from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -23,6 +24,9 @@ ACIDS_IN_ROW = {
 KEEP_THE_COLOUR = frozenset({"lemon-juice", "lime-juice", "citric-acid"})  # of cut fruit and of shellfish
 JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
+ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
+SAUCES = frozenset({"applesauce"})
+SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
 CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
 
 
@@ -52,7 +56,8 @@ def changes_to_the_set(case: Case) -> Iterator[Finding]:
         if allowance(case, change) == JUDGED_BY_SET:
             where = change.part.where if change.part else "#/ingredients"
             yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
-    if tested.scale.low != 1:
+    smaller_butter = case.family == "fruit-butter" and tested.scale.low < 1  # it doesn't gel: a smaller pot is as good
+    if tested.scale.low != 1 and not smaller_butter:
         yield Finding("Not the tested batch.", "Make the batch as printed, one after another.", "#/ingredients")
 
 
@@ -93,7 +98,13 @@ def _not_plain(case: Case) -> Iterator[Part]:
     for part in case.parts:
         food = is_plain_food(part, case.product)
         foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
-        if food or part.group == "water" or part.role in COVERING or part.group in in_rows:
+        added = (
+            part.group in ADDED_LIQUIDS and case.product in WITHOUT_LIQUID and not (compared and id(part) not in unlike)
+        )
+        if added:
+            strangers += 1
+            yield part
+        if food or added or part.group == "water" or part.role in COVERING or part.group in in_rows:
             continue
         if part.group == "ascorbic-acid" or id(part) in allowed_changes:
             continue
@@ -123,12 +134,19 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             yield Finding(
                 f"This line can't be read: {part.problem}", "Write it as amount, unit and ingredient.", part.where
             )
-        elif part.problem and not _listed(case, part):
-            yield Finding(f"{part.problem} ({part.name})", "Name it as the tables do, or leave it out.", part.where)
+        elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
+            yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
     if not case.on_the_shelf:
         return
     recipe = case.recipe
-    if recipe.product is not None and recipe.product not in case.facts.covers and not case.options:
+    packs = _which_pack(case)
+    if packs:
+        yield Finding(
+            f"More than one published process fits this food: {', '.join(map(in_words, packs))}.",
+            "Say which it is, in the title or as product; each has a time of its own.",
+            "#/product",
+        )
+    elif recipe.product is not None and recipe.product not in case.facts.covers and not case.options:
         yield Finding("No process is published for a product of this name.", COLD_INSTEAD, "#/product")
     elif not any(_keeps(case, row) for row in case.options):
         yield Finding("No published process covers this food.", COLD_INSTEAD, "#/process")
@@ -136,6 +154,28 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         yield Finding(
             "There is no tested recipe of this name.", "Name one of the published tested recipes.", "#/tested_recipe"
         )
+
+
+def _which_pack(case: Case) -> list[str]:
+    """The plain packs that the food may be meant for, where it isn't said which and there are several."""
+    if case.product is not None or case.options:
+        return []
+    packs = packs_of(case.parts, case.facts)
+    return packs if len(packs) > 1 else []
+
+
+def _clearer(part: Part) -> str:
+    """What to write instead: a name the tables have, or the amount that wasn't said."""
+    return "Name it as the tables do, or leave it out." if part.ingredient is None else "Say so on this line."
+
+
+def _covers_the_food(case: Case, part: Part) -> bool:
+    """Water, syrup or juice of no stated amount that fills a jar of plainly packed food up."""
+    if part.line is None or part.line.amount is not None or part.line.per_jar is not None or case.product in THICK:
+        return False
+    liquid = part.role is Role.LIQUID or part.group == "canning-syrup"
+    to_cover = part.line.note == "to cover" or part.group == "water"
+    return liquid and to_cover and case.facts.covers.get(case.product or "") == "plain-pack"
 
 
 def _listed(case: Case, part: Part) -> bool:
@@ -182,7 +222,10 @@ def _is_canned(part: Part) -> bool:
     severity=Severity.UNTESTED,
 )
 def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
-    if not case.on_the_shelf or is_covered(case):
+    if not case.on_the_shelf:
+        return
+    yield from _thinned(case)
+    if is_covered(case) or _which_pack(case):
         return
     changes = not_allowed(case)
     if not changes:
@@ -192,8 +235,35 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
         if not foreign:
             yield Finding("No tested recipe matches this mixture.", COLD_INSTEAD, "#/ingredients")
     for change in changes:
+        if change.part is not None and change.part.ingredient is None and change.part.problem:
+            continue  # said already: nobody knows what it is
         where = change.part.where if change.part else "#/ingredients"
         yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
+
+
+def _thinned(case: Case) -> Iterator[Finding]:
+    """Sauce with more liquid to so much fruit than is printed: safe, and not what was tested."""
+    if case.product not in SAUCES:
+        return
+    ours = [part for part in case.parts if part.group in ADDED_LIQUIDS]
+    tested = case.tested.parts if case.tested is not None and case.tested.recipe.product == case.product else ()
+    printed = [part for part in tested if part.group in ADDED_LIQUIDS]
+    foods, foods_tested = ([part for part in parts if part.role in FAMILY_OF_ROLE] for parts in (case.parts, tested))
+    limit = _ml_per_gram(printed, foods_tested)
+    share = _ml_per_gram(ours, foods)
+    if ours and (limit is None or share is None or share.high is None or share.high > limit.low * SAUCE_LIQUID_TIMES):
+        yield Finding(
+            "So much liquid makes a thin sauce, or how much it is can't be told.",
+            "Add no more than keeps the fruit from sticking"
+            + (f": {printed[0].as_written} to {foods_tested[0].as_written}." if limit else "."),
+            ours[0].where,
+            severity=Severity.QUALITY,
+        )
+
+
+def _ml_per_gram(liquids: Sequence[Part], foods: Sequence[Part]) -> Bounds | None:
+    weight = in_grams(foods)
+    return in_millilitres(liquids) / weight if weight.low and liquids else None
 
 
 RULES: tuple[Rule, ...] = (

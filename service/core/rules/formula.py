@@ -47,7 +47,7 @@ def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
     said = line.per_jar.amount if line.per_jar else line.amount
-    spoonful = said is not None and _spoonful(said)
+    spoonful = line.note == "to taste" if said is None else _spoonful(said)
     ingredient = known.recognise(line.name, ",".join(line.form), spoonful)
     role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
     times = jars_ratio(jars, line.per_jar.jar_size) if line.per_jar else Bounds.exactly(1)

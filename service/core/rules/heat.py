@@ -18,6 +18,7 @@ from service.core.rules.printed import (
     any_rows,
     judged,
 )
+from service.core.rules.product import packs_of
 from service.core.rules.reading import GEL_FAMILIES, mentions, said, step_named
 
 CLEAN_JAR_MINUTES = 10
@@ -198,7 +199,7 @@ def process_is_long_enough(case: Case) -> Iterator[Finding | Note]:
                 measured=minutes(sent),
                 limit=at_least(figures.minutes),
             )
-        elif answer.fault is None and sent is not None and sent > figures.minutes:
+        elif case.recipe.process is not None and answer.fault is None and sent is not None and sent > figures.minutes:
             yield Note(
                 f"{sent} minutes are longer than the {figures.minutes} published for {answer.jar_size} jars: "
                 "safe, but the food gets softer."
@@ -462,13 +463,20 @@ def meat_is_part_of_what_was_tested(case: Case) -> Iterator[Finding | Note]:
     families = {row.family for row in any_rows(case)}
     meaty = bool(families & MEAT_FAMILIES) or case.product in MEAT_PRODUCTS
     tested = case.tested is not None and any(part.role in (Role.MEAT, Role.FISH) for part in case.tested.parts)
+    which_is_asked = case.product is None and _plain_meat(case) and packs_of(case.parts, case.facts)
     for part in case.of(Role.MEAT, Role.FISH):
-        if not (meaty or tested):
+        if not (meaty or tested or which_is_asked):
             yield Finding(
                 message=f"No tested recipe of this kind has {part.name} in it.",
                 fix="Leave it out and add it when the jar is opened and heated.",
                 where=part.where,
             )
+
+
+def _plain_meat(case: Case) -> bool:
+    """Nothing but meat, its broth, water, salt and dry spice."""
+    plain = (Role.MEAT, Role.FISH, Role.SALT, Role.SPICE)
+    return all(part.role in plain or part.group in ("water", "broth") for part in case.parts)
 
 
 @rule(

@@ -29,6 +29,7 @@ SCALING_PRECISION = Fraction(2, 100)  # the ratio that proportional scaling must
 MINOR = frozenset({Role.SALT, Role.SPICE, Role.HERB, Role.ADDITIVE, Role.LIQUID, Role.NUT})
 MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEAT, Role.FISH})
 VEGETABLES = frozenset({Role.VEGETABLE, Role.LEGUME, Role.TOMATO})
+SMALL_BATCH_JARS = 6  # where no yield is printed: a working figure of ours
 CANDIDATES = 6  # tested recipes that are compared in full
 NEAR_ENOUGH = Fraction(1, 2)  # of the two ingredient lists in common
 ALIKE_IN_NAME = Fraction(3, 4)  # of the words of both titles
@@ -155,7 +156,7 @@ def _prepare(recipe: TestedRecipe, known: Recogniser) -> Ready:
 
 
 def _jar_count(recipe: TestedRecipe) -> int:
-    return int(recipe.yield_count.low) if recipe.yield_count else 6  # no yield printed: a small batch
+    return int(recipe.yield_count.low) if recipe.yield_count else SMALL_BATCH_JARS
 
 
 def _line(printed: TestedIngredient | TestedAlternative) -> Line:

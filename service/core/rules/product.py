@@ -39,6 +39,7 @@ FAMILY_OF_ROLE = {
     Role.VEGETABLE: "vegetable",
     Role.FRUIT: "fruit",
 }
+PACKED_PLAINLY = frozenset(["fruit", "juice"])  # "plum jam" is no pack of plums
 PECTINS = frozenset(["regular-powder-pectin", "liquid-pectin", "bulk-pectin"])
 
 # What a plain pack may be made of, by the groups of the published ingredients; water, syrup and salt come with all.
@@ -104,6 +105,7 @@ PLAIN_FOODS: dict[str, str] = {
     "smoked-fish": "smoked-fish",
     "tuna": "tuna",
 }
+OF_ONE_FOOD = 2  # groups at most: chicken and its broth
 # Kinds of that food which the row wasn't printed for: they heat more slowly, or have a row of their own.
 OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "tomatoes-crushed": ("whole", "halved", "halves"),
@@ -116,6 +118,12 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),
     "fish-fatty-except-tuna": ("smoked",),
 }
+# Packs that are printed for the food alone, with no liquid added.
+WITHOUT_LIQUID = frozenset(
+    {"tomatoes-crushed", "tomato-sauce", "tomato-juice", "tomato-vegetable-juice", "tomatoes-whole-no-added-liquid"}
+)
+# Packs of a food so thick that none of their liquid covers it.
+THICK = WITHOUT_LIQUID | {"applesauce", "fruit-puree", "fruit-baby-food", "corn-cream-style"}
 _WORDLESS = frozenset(words_of("or and in except of cubed sliced style other"))
 
 
@@ -124,7 +132,8 @@ def family_of(recipe: Recipe, parts: Sequence[Part], tested: Comparison | None) 
         return recipe.family
     words = words_of(recipe.title)
     named = next((family for word, family in FAMILY_WORDS if set(words_of(word)) <= set(words)), None)
-    if tested is not None and (named is None or tested.same_formula or named == tested.recipe.family):
+    a_pack = named in GEL_FAMILIES and tested is not None and tested.recipe.family in PACKED_PLAINLY
+    if tested is not None and (named in (None, tested.recipe.family) or (tested.same_formula and not a_pack)):
         return tested.recipe.family
     return named or FAMILY_OF_ROLE.get(main_role(parts))
 
@@ -145,8 +154,9 @@ def product_of(
         return recipe.product
     spoken = _spoken_of(recipe, parts, facts)
     if family in GEL_FAMILIES and facts.covers.get(spoken or "") == "plain-pack":
-        spoken = None  # "plum jam" is no pack of plums
-    if tested is not None:
+        spoken = None
+    a_pack = tested is not None and family in GEL_FAMILIES and tested.recipe.family in PACKED_PLAINLY
+    if tested is not None and not a_pack:
         plain = facts.covers.get(tested.recipe.product or "") == "plain-pack"
         if not plain or (spoken is not None and not _plain_enough(parts, spoken)):
             return tested.recipe.product
@@ -160,6 +170,8 @@ def product_of(
 def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | None:
     """The product whose every word stands in the title, the most telling first."""
     said = frozenset(words_of(recipe.title))
+    if any(part.group == "tomato-juice" for part in parts):
+        said |= {"whole"}  # crushed tomatoes aren't packed in juice
     best: tuple[int, str] | None = None
     for product, words in _product_words(facts):
         if words <= said and (best is None or len(words) > best[0]):
@@ -179,7 +191,9 @@ def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None, fact
     """
     foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
     rivals = [
-        product for product, food in PLAIN_FOODS.items() if len(food.split()) <= 2 and _plain_enough(parts, product)
+        product
+        for product, food in PLAIN_FOODS.items()
+        if len(food.split()) <= OF_ONE_FOOD and _plain_enough(parts, product)
     ]
     if nearest not in rivals or len(rivals) == 1:
         return nearest
@@ -203,16 +217,19 @@ def _only_food(parts: Sequence[Part], family: str | None, facts: Facts) -> str |
     """The one plain pack that can be made of these foods; None where there are several or none."""
     if family not in ("fruit", "vegetable", "tomato", "legume", "meat", "fish", "juice"):
         return None
-    foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
-    fitting = [
-        product
-        for product in PLAIN_FOODS
-        if len(PLAIN_FOODS[product].split()) <= 2 and foods and all(is_plain_food(part, product) for part in foods)
-    ]
+    fitting = packs_of(parts, facts)
     if len(fitting) > 1:  # corn, cream style or whole kernel: the lines say which
-        said = frozenset(word for part in foods for word in words_of(part.as_written))
+        said = frozenset(word for part in parts if part.role in FAMILY_OF_ROLE for word in words_of(part.as_written))
         fitting = [product for product, words in _product_words(facts) if product in fitting and words <= said]
-    return fitting[0] if len(fitting) == 1 and fitting[0] in facts.processes_of else None
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def packs_of(parts: Sequence[Part], facts: Facts) -> list[str]:
+    """Every plain pack of one food that could be made of these foods."""
+    if not any(part.role in FAMILY_OF_ROLE for part in parts):
+        return []
+    of_one_food = (product for product, foods in PLAIN_FOODS.items() if len(foods.split()) <= OF_ONE_FOOD)
+    return [product for product in of_one_food if product in facts.processes_of and _plain_enough(parts, product)]
 
 
 def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:

@@ -263,6 +263,11 @@ def where(difference: Difference) -> str | None:
     return difference.part.where if difference.part else None
 
 
+def in_words(name: str) -> str:
+    """A published name as it is said: "tomatoes whole in water"."""
+    return name.replace("-", " ")
+
+
 def amount_of(parts: Iterable[Part]) -> tuple[Bounds, str] | None:
     """What these parts add up to, in one unit they all have; None where there is none."""
     listed = tuple(parts)

@@ -159,3 +159,74 @@ def test_more_choices_than_can_be_judged_are_a_finding() -> None:
     spices = " or ".join(["dried thyme", "dried oregano", "black pepper"] * 6)
     found = judged("14 lb green beans", f"1 tsp {spices}", process=BEANS_AT_LAST, **SNAP_BEANS)
     assert found.verdict is Verdict.UNTESTED
+
+
+ACID = "2 tbsp bottled lemon juice per quart"
+
+
+@pytest.mark.parametrize(
+    ("title", "lines", "verdict", "product"),
+    [
+        pytest.param("Green beans", ["14 lb green beans", "boiling water to cover"], "ready", "green-beans", id="hot"),
+        pytest.param("Peaches", ["17 lb peaches", "light syrup to cover"], "ready", "peaches", id="syrup"),
+        pytest.param("Plum jam", ["4 cups plums", "4 cups sugar", "water"], "untested", "jam-no-added-pectin", id="jam"),
+        pytest.param(
+            "Tomatoes packed in tomato juice", ["21 lb tomatoes, peeled", "3 qt tomato juice", ACID],
+            "ready", "tomatoes-whole-in-tomato-juice", id="tomato juice",
+        ),
+        pytest.param("Crushed tomatoes", ["22 lb tomatoes", ACID], "ready", "tomatoes-crushed", id="nothing"),
+        pytest.param(
+            "Crushed tomatoes", ["22 lb tomatoes", "4 qt water", ACID], "untested", "tomatoes-crushed",
+            id="water on what is printed without",
+        ),
+        pytest.param("Applesauce", ["21 lb apples", "1 cup apple juice"], "ready", "applesauce", id="against sticking"),
+        pytest.param("Applesauce", ["21 lb apples", "10 cups apple juice"], "revise", "applesauce", id="a thin sauce"),
+        pytest.param("Applesauce", ["21 lb apples", "10 cups water"], "revise", "applesauce", id="as thin with water"),
+        pytest.param("Applesauce", ["21 lb apples", "a little water"], "untested", "applesauce", id="no telling"),
+    ],
+)  # fmt: skip
+def test_the_liquid_of_a_plain_pack_is_what_is_printed_for_it(
+    title: str, lines: list[str], verdict: str, product: str
+) -> None:
+    """Complete Guide to Home Canning, AIB 539 rev. 2015, Guides 2 to 4: covering liquids, and packs without any."""
+    found = judged(*lines, title=title, jars={"quart": 7})
+    assert found.verdict.value == verdict, [judged.finding.message for judged in found.findings]
+    assert found.case.product == product
+
+
+@pytest.mark.parametrize(
+    ("title", "lines", "pack"),
+    [
+        pytest.param(
+            "Chicken", ["20 lb chicken", "1 tsp salt per quart"], "chicken or rabbit with bones", id="chicken"
+        ),
+        pytest.param("Tomatoes", ["21 lb tomatoes", ACID], "tomatoes crushed", id="tomatoes"),
+    ],
+)
+def test_where_several_rows_fit_the_cook_is_asked_which(title: str, lines: list[str], pack: str) -> None:
+    found = judged(*lines, title=title, jars={"quart": 7})
+    assert found.verdict is Verdict.UNTESTED
+    assert [pack in judged.finding.message for judged in found.findings] == [True]
+
+
+def test_a_bar_stands_while_the_cook_is_asked() -> None:
+    found = judged("20 lb chicken", title="Chicken", process=ProcessSent("boiling-water", 180, None))
+    assert found.verdict is Verdict.UNSAFE
+    assert judged("20 lb chicken", "1 lb carrots", title="Chicken", jars={"quart": 7}).verdict is Verdict.UNSAFE
+
+
+def test_jars_that_nobody_names_are_the_printed_ones() -> None:
+    """Fermented dills print pints and quarts, and no yield (Complete Guide, Guide 6 p. 6-5)."""
+    dills = facts().tested_recipe["fermented-dill-pickles"]
+    found = judged(*(one.line for one in dills.ingredients), title=dills.title)
+    assert (found.verdict, "jars" in found.case.inferred) == (Verdict.READY, True)
+
+
+def test_a_smaller_pot_of_fruit_butter_is_as_good() -> None:
+    found = judged("4 cups peach pulp, cooked, sieved", "2 cups sugar", title="Peach butter", jars={"half-pint": 4})
+    assert found.verdict is Verdict.READY
+
+
+def test_pepper_to_taste_is_the_spice() -> None:
+    found = judged("14 lb green beans", "salt and pepper to taste", process=BEANS_AT_LAST, **SNAP_BEANS)
+    assert found.verdict is Verdict.READY
