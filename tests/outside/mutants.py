@@ -19,7 +19,9 @@ import re
 import resource
 import signal
 import sys
+import tempfile
 import time
+import traceback
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -191,6 +193,9 @@ def forget_what_stands_on(module: str) -> None:
     while more := {name for name, needs in ours.items() if name not in stale and needs & stale}:
         stale |= more
     for name in stale & set(ours):
+        parent, _, leaf = name.rpartition(".")
+        vars(sys.modules[parent]).pop(leaf, None)
+    for name in stale & set(ours):
         del sys.modules[name]
 
 
@@ -214,19 +219,15 @@ def at_most(cpu_seconds: float) -> Iterator[None]:
     signal.setitimer(signal.ITIMER_PROF, 0)
 
 
-def run(module: str, code: str | None, allowed_seconds: Sequence[float], pipe: int) -> int:
+def run(module: str, code: str, allowed_seconds: Sequence[float], pipe: int) -> int:
     """In a fork: the stages one after the other, until one fails."""
-    if code is not None:
-        quiet = os.open(os.devnull, os.O_RDWR)
-        for stream in (0, 1, 2):
-            os.dup2(quiet, stream)
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-    if code is not None:
-        try:
-            with at_most(10):
-                install(module, code)
-        except BaseException:
-            return KILLED
+    try:
+        with at_most(10):
+            install(module, code)
+    except BaseException:
+        traceback.print_exc()
+        return KILLED
     for stage, seconds in zip(stages(module), allowed_seconds, strict=False):
         started = time.process_time()
         with at_most(seconds):
@@ -237,24 +238,39 @@ def run(module: str, code: str | None, allowed_seconds: Sequence[float], pipe: i
     return SURVIVED
 
 
-def forked(module: str, code: str | None, allowed_seconds: Sequence[float]) -> tuple[str, list[float]]:
-    """What became of it, and what each stage took."""
+@dataclass(frozen=True)
+class Tried:
+    """What became of a change, what each stage took, and what was printed meanwhile."""
+
+    became: str
+    seconds: list[float]
+    said: str
+
+
+def forked(module: str, code: str, allowed_seconds: Sequence[float]) -> Tried:
     reading, writing = os.pipe()
-    pid = os.fork()
-    if pid == 0:
-        status = BROKEN
-        try:
-            os.close(reading)
-            status = run(module, code, allowed_seconds, writing)
-        finally:
-            os._exit(status)
-    os.close(writing)
-    with os.fdopen(reading) as lines:
-        taken = [float(line) for line in lines]
-    _, status = os.waitpid(pid, 0)
-    if os.WIFSIGNALED(status):
-        return ("timed out" if os.WTERMSIG(status) == signal.SIGPROF else "killed"), taken
-    return {SURVIVED: "survived", KILLED: "killed"}.get(os.WEXITSTATUS(status), "killed"), taken
+    with tempfile.TemporaryFile("w+") as said:
+        pid = os.fork()
+        if pid == 0:
+            status = BROKEN
+            try:
+                os.close(reading)
+                for stream in (1, 2):
+                    os.dup2(said.fileno(), stream)
+                status = run(module, code, allowed_seconds, writing)
+                sys.stdout.flush()
+            finally:
+                os._exit(status)
+        os.close(writing)
+        with os.fdopen(reading) as lines:
+            seconds = [float(line) for line in lines]
+        _, status = os.waitpid(pid, 0)
+        said.seek(0)
+        if os.WIFSIGNALED(status):
+            became = "timed out" if os.WTERMSIG(status) == signal.SIGPROF else "killed"
+        else:
+            became = {SURVIVED: "survived", KILLED: "killed"}[os.WEXITSTATUS(status)]
+        return Tried(became, seconds, said.read())
 
 
 def explained() -> dict[Key, str]:
@@ -296,15 +312,15 @@ def main() -> int:
     preload()
     for module in wanted:
         started = time.monotonic()
-        became, taken = forked(module, None, [600] * given.stages)
-        if became != "survived":
-            print(f"{module}: the tests fail without any change")
+        unchanged = forked(module, path_of(module).read_text(encoding="utf-8"), [600] * given.stages)
+        if unchanged.became != "survived":
+            print(f"{unchanged.said}\n{module}: the tests fail without any change")
             return 1
-        allowed = [10 + 4 * seconds for seconds in taken]
+        allowed = [10 + 4 * seconds for seconds in unchanged.seconds]
         for change in sampled(module, given.sample, given.seed):
             became = known.get(change.key, "")
             if became not in ("killed", "timed out"):
-                became, _ = forked(module, change.code, allowed)
+                became = forked(module, change.code, allowed).became
                 if given.results:
                     with given.results.open("a", encoding="utf-8") as file:
                         file.write(json.dumps({"key": change.key, "became": became}) + "\n")
