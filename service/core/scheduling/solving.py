@@ -6,7 +6,7 @@ it reached: one sum with large weights would be quicker to write, and has been p
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import reduce
 from math import ceil
@@ -71,7 +71,7 @@ class Stay:
     when: Linear | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Pool:
     """Units that are alike; with a capacity of one, a single piece that one uses at a time."""
 
@@ -81,9 +81,11 @@ class Pool:
     def add(self, start: Linear, length: int, demand: int = 1, when: Linear | None = None) -> None:
         self.stays.append(Stay(start, Linear(constant=length), start + length, demand, when))
 
-    def add_between(self, start: Linear, end: Linear, length: Linear) -> None:
-        """Take a unit for a time whose length is itself one of the numbers, or follows from one."""
-        self.stays.append(Stay(start, length, end, 1, None))
+    def add_between(
+        self, start: Linear, end: Linear, length: Linear, demand: int = 1, when: Linear | None = None
+    ) -> None:
+        """Take units for a time whose length is itself one of the numbers, or follows from one."""
+        self.stays.append(Stay(start, length, end, demand, when))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,11 @@ class Mode:
     length: int
     uses: tuple[Use, ...] = ()
 
+    @property
+    def stays(self) -> tuple[Use, ...]:
+        """What it uses, each with its length."""
+        return tuple(replace(use, length=self.length) if use.length is None else use for use in self.uses)
+
 
 @dataclass(frozen=True, slots=True)
 class Activity:
@@ -118,18 +125,21 @@ class Problem:
     """What is to be decided. Goals are sums to make small, the weightiest first."""
 
     domains: list[tuple[range, ...]] = field(default_factory=list)
-    likely: list[int | None] = field(default_factory=list)  # a hint; lost unless every number has one
     rows: list[Row] = field(default_factory=list)
     pools: list[Pool] = field(default_factory=list)
     goals: list[Linear] = field(default_factory=list)
+    likely: dict[int, int] = field(default_factory=dict)  # where to start; lost unless every number has a value
 
-    def number(self, *domain: range, likely: int | None = None) -> Linear:
+    def number(self, *domain: range) -> Linear:
         self.domains.append(domain)
-        self.likely.append(likely)
         return Linear({len(self.domains) - 1: 1})
 
-    def choice(self, likely: bool | None = None) -> Linear:
-        return self.number(range(2), likely=likely)
+    def choice(self) -> Linear:
+        return self.number(range(2))
+
+    def start_from(self, number: Linear, value: int) -> None:
+        for place in number.terms:
+            self.likely[place] = value
 
     def pool(self, capacity: int) -> Pool:
         self.pools.append(Pool(capacity))
@@ -142,21 +152,19 @@ class Problem:
         self.rows.append(Row(one - other, None))
         self.rows.append(Row(-1 * one + other, None))
 
-    def activity(self, start: Linear, modes: Sequence[Mode], likely: int | None = None) -> Activity:
+    def activity(self, start: Linear, modes: Sequence[Mode]) -> Activity:
         """Do something in exactly one of its modes; what every mode takes alike doesn't wait for the choice."""
         if len(modes) == 1:
             chosen: tuple[Linear, ...] = (Linear(constant=1),)
         else:
-            chosen = tuple(self.choice(None if likely is None else place == likely) for place in range(len(modes)))
+            chosen = tuple(self.choice() for _ in modes)
             self.equal(total(chosen), 1)
         for place, mode in enumerate(modes):
-            for use in mode.uses:
-                length = mode.length if use.length is None else use.length
-                alike = all(use in other.uses and other.length == mode.length for other in modes)
-                if not alike:
-                    use.pool.add(start + use.after, length, use.demand, chosen[place])
-                elif place == 0:
-                    use.pool.add(start + use.after, length, use.demand)
+            for use in mode.stays:
+                alike = all(use in other.stays for other in modes)
+                if place == 0 or not alike:
+                    when = None if alike else chosen[place]
+                    use.pool.add(start + use.after, use.length or 0, use.demand, when)
         end = start + total(mode.length * each for mode, each in zip(modes, chosen, strict=True))
         return Activity(start, end, chosen)
 
@@ -220,9 +228,8 @@ def solve(problem: Problem, effort: Effort, found: Callable[[int, int, int], Non
             break
         solver = _solver(effort, left if place == len(problem.goals) - 1 else left * SHARE_OF_A_GOAL)
         model.clear_hints()
-        for number, value in zip(numbers, values or problem.likely, strict=True):
-            if value is not None:
-                model.add_hint(number, value)
+        for number, value in dict(enumerate(values)).items() or problem.likely.items():
+            model.add_hint(numbers[number], value)
         model.minimize(_sum(goal, numbers))
         status = solver.solve(model, _Teller(place, found) if found else None)
         spent += solver.response_proto.deterministic_time if effort.repeatable else solver.wall_time

@@ -1,0 +1,187 @@
+"""Batches placed in one kitchen one after another, each beside those before it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from service.core.scheduling.bookings import Claim, Piece, Step
+from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated
+from service.core.scheduling.chains import Canner, Chain, Placed, needs
+from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.pools import Move
+from service.core.scheduling.slots import Busy
+from service.core.scheduling.spans import Span, at_minute
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch that wants a place: whose it is, the loads it may be made in, and when its jars are due."""
+
+    id: UUID
+    member_id: UUID
+    chains: tuple[Chain, ...]
+    release_min: int
+    due_min: int
+    weight: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """A batch with a place, and a unit for everything it needs."""
+
+    batch: Batch
+    chain: Chain
+    placed: Placed
+    claims: tuple[Claim, ...]
+
+    @property
+    def out_min(self) -> int:
+        """When its last jars are lifted out."""
+        return self.chain.hands_minutes + max(
+            at.in_min + load.cycles[at.kind].out_after_minutes
+            for load, at in zip(self.chain.loads, self.placed.loads, strict=True)
+        )
+
+    @property
+    def free_min(self) -> int:
+        """When the last of its canners is free again."""
+        return max(
+            at.in_min + load.cycles[at.kind].free_after_minutes
+            for load, at in zip(self.chain.loads, self.placed.loads, strict=True)
+        )
+
+    @property
+    def late_minutes(self) -> int:
+        return max(0, self.out_min - self.batch.due_min)
+
+
+class Seating:
+    """A kitchen that fills with batches; bookings that may get another unit make room for the next."""
+
+    def __init__(self, kitchen: Kitchen, cooks: Mapping[UUID, Cook], *, movable: bool) -> None:
+        """Start with what is booked already, and with when each member's hands are wanted elsewhere.
+
+        Batches seated here are movable as well, or keep the unit they were given first, which is found much sooner.
+        """
+        self.kitchen = kitchen
+        self.movable = movable
+        self.cooks = dict(cooks)
+        self.moves: tuple[Move, ...] = ()  # of bookings that were there before
+        self._timed: dict[UUID, Timed] = {}
+
+    @property
+    def timed(self) -> tuple[Timed, ...]:
+        return tuple(self._timed.values())
+
+    def earliest(self, batch: Batch, within: Span) -> bool:
+        """Place a batch as early as it can be, if it can."""
+        time = Span(max(within.starts_min, batch.release_min), within.ends_min)
+        if time.minutes <= 0:
+            return False
+        known = Span(time.starts_min, time.ends_min + REST_AHEAD_MINUTES)
+        calendar = Calendar(self.kitchen, self.cooks[batch.member_id], known)
+        firsts = ((chain, next(Search(calendar, chain, time).seated(), None)) for chain in batch.chains)
+        found = [(chain, first) for chain, first in firsts if first]
+        if found:
+            self._take(batch, *min(found, key=lambda each: each[1].placed.prep_min))
+        return bool(found)
+
+    def seat(self, batch: Batch, chain: Chain, placed: Placed, canners: Sequence[Canner]) -> bool:
+        """Give a batch units at times that were chosen, its loads in canners of the chosen sorts, if there are any."""
+        last_min = max(need.span.ends_min for need in needs(chain, placed))
+        time = Span(placed.prep_min, last_min)
+        search = Search(Calendar(self.kitchen, self.cooks[batch.member_id], time), chain, time)
+        found = search.seat(placed, self._likely(chain, placed, canners))
+        if found is None:
+            return False
+        self._take(batch, chain, found)
+        return True
+
+    def _likely(self, chain: Chain, placed: Placed, canners: Sequence[Canner]) -> list[UUID]:
+        """For each thing the batch needs a free unit of the sort that was chosen, where that was chosen."""
+        nothing = UUID(int=0)
+        found = []
+        for need in needs(chain, placed):
+            free = (
+                piece.resource.equipment_id
+                for piece in self.kitchen.pieces
+                if need.kind is EquipmentKind.CANNER
+                and need.load is not None
+                and sort_of(piece) == canners[need.load]
+                and not any(busy.span.overlaps(need.span) for busy in piece.resource.busy)
+            )
+            found.append(next(free, nothing))
+        return found
+
+    def _take(self, batch: Batch, chain: Chain, found: Seated) -> None:
+        for move in found.moves:
+            self._move(move)
+        added = {claim.equipment_id: list[Busy]() for claim in found.claims}
+        for claim in found.claims:
+            added[claim.equipment_id] += [
+                replace(place, booking_id=batch.id, movable=self.movable and claim.step is not Step.REST)
+                for place in claim.places
+            ]
+        self.kitchen = _with(self.kitchen, added)
+        cook = self.cooks[batch.member_id]
+        self.cooks[batch.member_id] = replace(cook, busy=(*cook.busy, *found.hands))
+        self._timed[batch.id] = Timed(batch, chain, found.placed, found.claims)
+
+    def _move(self, move: Move) -> None:
+        """Give a stay another unit: in the kitchen, and in what the batch claims or what others have to be told."""
+        moved: list[Busy] = []
+        pieces = []
+        for piece in self.kitchen.pieces:
+            stays = [busy for busy in piece.resource.busy if _is(move, piece, busy)]
+            moved += stays
+            left = tuple(busy for busy in piece.resource.busy if busy not in stays)
+            pieces.append(replace(piece, resource=replace(piece.resource, busy=left)) if stays else piece)
+        self.kitchen = _with(replace(self.kitchen, pieces=tuple(pieces)), {move.to_id: moved})
+        ours = self._timed.get(move.booking_id)
+        if ours:
+            span = (at_minute(move.span.starts_min), at_minute(move.span.ends_min))
+            claims = tuple(
+                replace(claim, equipment_id=move.to_id)
+                if claim.equipment_id == move.from_id and (claim.starts_at, claim.ends_at) == span
+                else claim
+                for claim in ours.claims
+            )
+            self._timed[move.booking_id] = replace(ours, claims=claims)
+        else:
+            before = next(
+                (
+                    each
+                    for each in self.moves
+                    if (each.booking_id, each.span, each.to_id) == (move.booking_id, move.span, move.from_id)
+                ),
+                None,
+            )
+            others = tuple(each for each in self.moves if each is not before)
+            net = replace(move, from_id=before.from_id) if before else move
+            self.moves = others if net.from_id == net.to_id else (*others, net)
+
+
+def sort_of(piece: Piece) -> Canner | None:
+    return Canner.of(piece.canner_kind, piece.capacity or {}) if piece.canner_kind else None
+
+
+def greedy(kitchen: Kitchen, cooks: Mapping[UUID, Cook], within: Span, batches: Iterable[Batch]) -> Seating:
+    """Every batch as early as it can be, in this order; those without a place are left out."""
+    seating = Seating(kitchen, cooks, movable=False)
+    for batch in batches:
+        seating.earliest(batch, within)
+    return seating
+
+
+def _is(move: Move, piece: Piece, busy: Busy) -> bool:
+    return piece.resource.equipment_id == move.from_id and busy.booking_id == move.booking_id and busy.span == move.span
+
+
+def _with(kitchen: Kitchen, added: Mapping[UUID, Sequence[Busy]]) -> Kitchen:
+    pieces = tuple(
+        replace(piece, resource=replace(piece.resource, busy=(*piece.resource.busy, *more)))
+        if (more := added.get(piece.resource.equipment_id))
+        else piece
+        for piece in kitchen.pieces
+    )
+    return replace(kitchen, pieces=pieces)
