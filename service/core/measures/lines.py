@@ -105,7 +105,8 @@ _PER = re.compile(rf"(?:^| ){_EACH} ", re.IGNORECASE)
 _INCHES = r"(?:[0-9]{1,3}(?:\.[0-9]{1,3})?(?:[ -]?[½¼¾⅓⅔⅛]|[ -][0-9]{1,2}/[0-9]{1,2}|/[0-9]{1,2})?|[½¼¾⅓⅔⅛])"
 _SIZE = re.compile(
     rf"(?<![^ ]){_INCHES}(?:-? ?(?:to|or|-|–) ?{_INCHES})?[ -]?(?:inch(?:es)?(?![^\W\d_])|[\"″”])"
-    r"(?: (?:long|thick|wide))?(?: (?:piece|chunk|length|slice|strip|cube)s?(?: of)?(?= ))?"
+    r"(?: (?:long|thick|wide))?(?: or (?:less|more|longer|shorter|smaller|larger))?"
+    r"(?: (?:piece|chunk|length|slice|strip|cube)s?(?: of)?(?= ))?"
 )
 _NAME = re.compile(r"[^\W\d_](?:[^\W\d_]|[ '’.&/-])*")
 _PARTS = "|".join(sorted(FRUIT_PARTS))

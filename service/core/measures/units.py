@@ -124,6 +124,7 @@ _BY_WORD: dict[str, Unit] = UNITS | {word: unit for unit, words in _WORDS for wo
 _BY_WORD |= {unit.name.replace(" ", "-"): unit for unit in UNITS.values()}
 _BY_LETTER = {"T": UNITS["tbsp"], "t": UNITS["tsp"]}  # the one place where case decides
 
+METRIC = frozenset({"ml", "l", "g", "kg"})
 FOREIGN = frozenset(
     {"imperial", "metric", "australian", "british", "uk", "japanese", "label"} | {"heaped", "heaping", "scant"}
 )

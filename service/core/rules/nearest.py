@@ -14,7 +14,7 @@ from service.core.measures.amounts import Amount, Measure, as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
-from service.core.measures.units import Dimension
+from service.core.measures.units import METRIC, Dimension
 from service.core.rules import formula
 from service.core.rules.case import Comparison, Difference, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, TestedAlternative, TestedIngredient, TestedRecipe
@@ -25,6 +25,9 @@ PRINTED_PRECISION = Fraction(1, 200)
 ROUNDED_TO = Fraction(1, 200)  # half of the last of two decimals
 WEIGHED_PRECISION = Fraction(2, 100)  # where volume and weight are compared through the published cup weights
 SCALING_PRECISION = Fraction(2, 100)  # the ratio that proportional scaling must keep
+
+CONVERTED_PRECISION = Fraction(6, 100)  # 250 mL for a cup: a working limit of ours
+RAISED_AT_NO_RISK = frozenset({Role.ACID, Role.SWEETENER, Role.SALT, Role.SPICE, Role.PECTIN})
 
 MINOR = frozenset({Role.SALT, Role.SPICE, Role.HERB, Role.ADDITIVE, Role.LIQUID, Role.NUT})
 MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEAT, Role.FISH})
@@ -416,9 +419,9 @@ def _says(ratio: Fraction | None, part: Part) -> str:
     if ratio == 0:
         return f"no {part.name}"
     near = ratio.limit_denominator(8)
-    if abs(near - ratio) <= ratio / 50:
-        return f"{as_fraction(near)} times the {part.name}"
-    return f"{float(ratio):.2f} times the {part.name}"
+    told = near != 1 and abs(near - ratio) <= ratio / 50
+    number = as_fraction(near) if told else f"{float(ratio):.3g}"
+    return f"{number} {'of' if ratio < 1 else 'times'} the {part.name}"
 
 
 def _ratio(part: Part, tested: Part, scale: Fraction, jars: Sequence[JarCount] | None) -> _Ratio | None:
@@ -430,8 +433,9 @@ def _ratio(part: Part, tested: Part, scale: Fraction, jars: Sequence[JarCount] |
     scale = Fraction(1) if _by_the_jar(tested) else scale
     theirs = theirs * scale
     precision = WEIGHED_PRECISION if weighed else PRINTED_PRECISION if scale == 1 else SCALING_PRECISION
-    low = theirs.low * (1 - precision)
-    high = None if theirs.high is None else theirs.high * (1 + precision)
+    less_by, more_by = _rounding(part, tested, precision)
+    low = theirs.low * (1 - less_by)
+    high = None if theirs.high is None else theirs.high * (1 + more_by)
     if not weighed and scale == 1:  # what rounds to the printed figure
         low = min(low, max(theirs.low - ROUNDED_TO * unit, theirs.low * Fraction(98, 100)))
         if theirs.high is not None and high is not None:
@@ -442,6 +446,24 @@ def _ratio(part: Part, tested: Part, scale: Fraction, jars: Sequence[JarCount] |
     if not against:
         return _Ratio(Bounds.exactly(1) if not over else Bounds(Fraction(1), None), under, over)
     return _Ratio(ours / against, under, over)
+
+
+def _rounding(part: Part, tested: Part, precision: Fraction) -> tuple[Fraction, Fraction]:
+    """How far below and above a printed amount still counts as it.
+
+    Grams and litres for printed pounds and cups are rounded by the cook: as far as the printed figure is itself. Acid
+    and salt are never cut so, and what thins the acid is raised no further than scaling may.
+    """
+    acid = part.role is Role.ACID or tested.role is Role.ACID
+    less_by = min(precision, PRINTED_PRECISION) if acid else precision
+    said, printed = (one.line.amount if one.line else None for one in (part, tested))
+    if said is None or printed is None or said.unit.name not in METRIC or printed.unit.name in METRIC:
+        return less_by, precision
+    value = printed.bounds.low
+    step = min(1 / (2 * value.denominator * value), CONVERTED_PRECISION) if value else Fraction(0)
+    mild = part.role in RAISED_AT_NO_RISK or (part.ingredient is not None and part.ingredient.acidity == "acid")
+    more_by = step if mild else min(step, SCALING_PRECISION)
+    return (less_by if acid or part.role is Role.SALT else max(less_by, step)), max(precision, more_by)
 
 
 def _side_by_side(

@@ -83,6 +83,7 @@ def test_fields_in_our_words_read_back_as_the_same(case):
         ("8 lb of 3- to 5-inch pickling cucumbers", "pickling cucumber", "8", "lb", {"3- to 5-inch"}),
         ("1 3-inch cinnamon stick", "cinnamon", "1", "each", {"3-inch", "stick"}),
         ("1 1-inch piece of ginger", "ginger", "1", "each", {"1-inch piece"}),
+        ("7 lb cucumbers, 1 1/2 inches or less", "cucumber", "7", "lb", {"1 1/2 inches or less"}),
         ("1 cup sugar plus 2 tbsp", "sugar", "9/8", "cup", set()),
         ("one and a half cups sugar", "sugar", "3/2", "cup", set()),
         ("- 2 cups\u2009sugar", "sugar", "2", "cup", set()),

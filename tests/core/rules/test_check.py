@@ -169,7 +169,7 @@ ACID = "2 tbsp bottled lemon juice per quart"
     [
         pytest.param("Green beans", ["14 lb green beans", "boiling water to cover"], "ready", "green-beans", id="hot"),
         pytest.param("Peaches", ["17 lb peaches", "light syrup to cover"], "ready", "peaches", id="syrup"),
-        pytest.param("Plum jam", ["4 cups plums", "4 cups sugar", "water"], "untested", "jam-no-added-pectin", id="jam"),
+        pytest.param("Plum jam", ["4 cups plum", "4 cups sugar", "water"], "untested", "jam-no-added-pectin", id="jam"),
         pytest.param(
             "Tomatoes packed in tomato juice", ["21 lb tomatoes, peeled", "3 qt tomato juice", ACID],
             "ready", "tomatoes-whole-in-tomato-juice", id="tomato juice",

@@ -302,6 +302,42 @@ def test_whatever_the_cook_would_take_is_acid_enough_for_tomatoes(acid: str, ver
     assert answered(json.dumps(body)).verdict == verdict
 
 
+@pytest.mark.parametrize(
+    ("recipe", "name", "line", "verdict"),
+    [
+        pytest.param("sweet-gherkins", "cucumber", "3.2 kg cucumbers, whole", "ready", id="7 lb"),
+        pytest.param("sweet-gherkins", "cucumber", "3 kg cucumbers, whole", "ready", id="less under the same vinegar"),
+        pytest.param(
+            "sweet-gherkins", "cucumber", "3.3 kg cucumbers, whole", "unsafe", id="more, which thins the acid"
+        ),
+        pytest.param("chile-salsa", "tomato", "2.25 kg peeled tomatoes, cored, chopped", "ready", id="5 lb"),
+        pytest.param("chile-salsa", "onion", "450 g chopped onions", "ready", id="1 lb"),
+        pytest.param("chile-salsa", "onion", "500 g chopped onions", "unsafe", id="a tenth more onion"),
+        pytest.param("chile-salsa", "vinegar", "250 ml vinegar (5 percent)", "ready", id="a cup of vinegar, and more"),
+        pytest.param("chile-salsa", "vinegar", "235 ml vinegar (5 percent)", "unsafe", id="a drop less vinegar"),
+        pytest.param("sweet-gherkins", "vinegar", "1.4 l vinegar (5 percent)", "unsafe", id="not quite 6 cups"),
+        pytest.param("plum-jam-liquid", "plum", "1.1 l crushed plums", "ready", id="4 1/2 cups of fruit"),
+        pytest.param("plum-jam-liquid", "sugar", "1.5 kg sugar", "ready", id="7 1/2 cups of sugar"),
+        pytest.param("plum-jam-liquid", "sugar", "1.25 kg sugar", "revise", id="far less sugar"),
+    ],
+)
+def test_an_amount_in_grams_or_litres_is_rounded_as_the_printed_one_is_but_acid_is_not(
+    recipe: str, name: str, line: str, verdict: str
+) -> None:
+    """The printed lines are in pounds and cups; 453.59237 g and 236.588 ml (NIST Handbook 44, Appendix C)."""
+    printed = facts().tested_recipe[recipe]
+    lines = [line if one.name == name else one.line for one in printed.ingredients]
+    assert answered(json.dumps(base_of(printed) | {"ingredients": lines})).verdict == verdict
+
+
+@pytest.mark.parametrize(("each", "verdict"), [("30 ml", "ready"), ("29.5 ml", "unsafe")])
+def test_the_acid_of_a_quart_is_never_rounded(each: str, verdict: str) -> None:
+    """2 tbsp are 29.574 ml (NIST Handbook 44, Appendix C)."""
+    row = facts().processes_of["tomatoes-crushed"][-1]
+    body = plain("tomatoes-crushed", row, "22 lb tomatoes, crushed", f"{each} bottled lemon juice per quart")
+    assert answered(json.dumps(body)).verdict == verdict
+
+
 def test_kosher_salt_for_taste_is_a_question_of_quality() -> None:
     recipe = facts().tested_recipe["pickled-beets"]
     lines = ["1 1/2 tsp kosher salt" if "salt" in one.line else one.line for one in recipe.ingredients]

@@ -104,7 +104,7 @@ def test_what_doesnt_keep_up_with_the_scale_is_less() -> None:
 def test_less_sugar_is_less_sugar_and_no_smaller_batch() -> None:
     found = beside(PLUM_JAM[0], "5 cups sugar", PLUM_JAM[2], title="Damson jam", family="jam")
     assert found.recipe.id == "plum-jam-liquid"
-    assert kinds(found) == [("less", "2/3 times the sugar")]
+    assert kinds(found) == [("less", "2/3 of the sugar")]
 
 
 def test_amounts_per_jar_compare_by_the_volume_of_the_jars() -> None:
