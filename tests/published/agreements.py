@@ -20,7 +20,10 @@ def every_amount_is_said(recipe: published.TestedRecipe) -> bool:
                 return False
         else:
             amount = getattr(line, "amount", None)
-            if (amount and amount.bounds.high) != (one.amount and one.amount.high):
+            if amount is None or one.amount is None:
+                if amount is not one.amount:
+                    return False
+            elif amount.bounds.high != one.amount.high or amount.bounds.low not in (one.amount.low, 0):  # 0: "up to"
                 return False
     return True
 
@@ -31,7 +34,8 @@ def options_are_rows(recipe: published.TestedRecipe, known: Facts) -> bool:
     return recipe.id in OWN_TIMES or all(
         not option.bands
         or any(
-            (row.method, row.bands) == (option.method, option.bands) and set(option.jar_sizes) <= set(row.jar_sizes)
+            (row.method, row.bands, row.acids) == (option.method, option.bands, option.acids)
+            and set(option.jar_sizes) <= set(row.jar_sizes)
             for row in rows
         )
         for option in recipe.options

@@ -76,9 +76,8 @@ def of_recipe(recipe: TestedRecipe) -> Iterator[Figure]:
             yield what, recipe.id, bounds.low
             if not bounds.exact and bounds.high is not None:
                 yield f"{what} at most", recipe.id, bounds.high
-    figures = [found[0] for step in recipe.steps if (found := re.search(r"\d+", step))]
-    for number, figure in enumerate(figures, start=1):
-        yield f"step with a figure, number {number}", recipe.id, Fraction(figure)
+    for number, figure in enumerate(re.findall(r"\d+", " ".join(recipe.steps)), start=1):
+        yield f"figure of a step, number {number}", recipe.id, Fraction(figure)
     for option in recipe.options:
         whose = f"{recipe.id}, {option.method}, {option.pack}, {' '.join(option.jar_sizes)}"
         seen[whose] += 1
