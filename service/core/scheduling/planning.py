@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.scheduling.bookings import Move
 from service.core.scheduling.modelling import Model, Order
-from service.core.scheduling.pools import Move
 from service.core.scheduling.seating import Seating, Timed, greedy
 from service.core.scheduling.solving import Effort, Outcome, solve
 from service.core.scheduling.spans import common

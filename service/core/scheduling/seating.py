@@ -4,11 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
-from service.core.scheduling.bookings import Claim, Piece, Step
+from service.core.scheduling.bookings import Claim, Move, Piece, Step
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated
 from service.core.scheduling.chains import Canner, Chain, Placed, needs
 from service.core.scheduling.equipment import EquipmentKind
-from service.core.scheduling.pools import Move
 from service.core.scheduling.slots import Busy
 from service.core.scheduling.spans import Span, at_minute
 
@@ -114,18 +113,18 @@ class Seating:
         return found
 
     def _take(self, batch: Batch, chain: Chain, found: Seated) -> None:
-        for move in found.moves:
+        for move in found.booked.moves:
             self._move(move)
-        added = {claim.equipment_id: list[Busy]() for claim in found.claims}
-        for claim in found.claims:
+        added = {claim.equipment_id: list[Busy]() for claim in found.booked.claims}
+        for claim in found.booked.claims:
             added[claim.equipment_id] += [
                 replace(place, booking_id=batch.id, movable=self.movable and claim.step is not Step.REST)
                 for place in claim.places
             ]
         self.kitchen = _with(self.kitchen, added)
         cook = self.cooks[batch.member_id]
-        self.cooks[batch.member_id] = replace(cook, busy=(*cook.busy, *found.hands))
-        self._timed[batch.id] = Timed(batch, chain, found.placed, found.claims)
+        self.cooks[batch.member_id] = replace(cook, busy=(*cook.busy, *found.booked.hands))
+        self._timed[batch.id] = Timed(batch, chain, found.placed, found.booked.claims)
 
     def _move(self, move: Move) -> None:
         """Give a stay another unit: in the kitchen, and in what the batch claims or what others have to be told."""
