@@ -12,23 +12,14 @@ from itertools import groupby, pairwise
 from uuid import UUID
 
 from service.core.scheduling.bookings import Piece
-from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen
+from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook
 from service.core.scheduling.chains import Canner, Chain, Cycle, Load, Placed, PlacedLoad, rested_min
 from service.core.scheduling.equipment import PRESSURE_KINDS, EquipmentKind
-from service.core.scheduling.seating import Batch, Timed, sort_of
+from service.core.scheduling.seating import sort_of
 from service.core.scheduling.slots import GRID_MINUTES, Kind
 from service.core.scheduling.solving import Linear, Mode, Pool, Problem, Use, total
 from service.core.scheduling.spans import Span, common
-
-
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What is to be planned: batches in the order of asking, with all their work within a time."""
-
-    kitchen: Kitchen
-    cooks: Mapping[UUID, Cook]
-    within: Span
-    batches: tuple[Batch, ...]
+from service.core.scheduling.timetables import Batch, Order, Timed
 
 
 @dataclass(frozen=True, slots=True)

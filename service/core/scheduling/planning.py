@@ -12,10 +12,11 @@ from enum import StrEnum
 from uuid import UUID
 
 from service.core.scheduling.bookings import Move
-from service.core.scheduling.modelling import Model, Order
-from service.core.scheduling.seating import Seating, Timed, greedy
+from service.core.scheduling.modelling import Model
+from service.core.scheduling.seating import Seating, greedy
 from service.core.scheduling.solving import Effort, Outcome, solve
 from service.core.scheduling.spans import common
+from service.core.scheduling.timetables import Order, Timed
 
 
 class Goal(StrEnum):

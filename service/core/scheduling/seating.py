@@ -1,57 +1,16 @@
 """Batches placed in one kitchen one after another, each beside those before it."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from uuid import UUID
 
-from service.core.scheduling.bookings import Claim, Move, Piece, Step
+from service.core.scheduling.bookings import Move, Piece, Step
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated
 from service.core.scheduling.chains import Canner, Chain, Placed, needs
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.slots import Busy
 from service.core.scheduling.spans import Span, at_minute
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """A batch that wants a place: whose it is, the loads it may be made in, and when its jars are due."""
-
-    id: UUID
-    member_id: UUID
-    chains: tuple[Chain, ...]
-    release_min: int
-    due_min: int
-    weight: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Timed:
-    """A batch with a place, and a unit for everything it needs."""
-
-    batch: Batch
-    chain: Chain
-    placed: Placed
-    claims: tuple[Claim, ...]
-
-    @property
-    def out_min(self) -> int:
-        """When its last jars are lifted out."""
-        return self.chain.hands_minutes + max(
-            at.in_min + load.cycles[at.kind].out_after_minutes
-            for load, at in zip(self.chain.loads, self.placed.loads, strict=True)
-        )
-
-    @property
-    def free_min(self) -> int:
-        """When the last of its canners is free again."""
-        return max(
-            at.in_min + load.cycles[at.kind].free_after_minutes
-            for load, at in zip(self.chain.loads, self.placed.loads, strict=True)
-        )
-
-    @property
-    def late_minutes(self) -> int:
-        return max(0, self.out_min - self.batch.due_min)
+from service.core.scheduling.timetables import Batch, Timed
 
 
 class Seating:

@@ -8,10 +8,9 @@ from service.core.scheduling.bookings import Piece
 from service.core.scheduling.chain_slots import Cook, Kitchen
 from service.core.scheduling.chains import chains
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.modelling import Order
-from service.core.scheduling.seating import Batch
 from service.core.scheduling.slots import Resource
 from service.core.scheduling.spans import MINUTES_PER_DAY, Span
+from service.core.scheduling.timetables import Batch, Order
 from tests.core.scheduling.make import DIAL, WATER, figures
 
 OPENS, CLOSES = 8 * 60, 20 * 60
