@@ -43,6 +43,7 @@ ROUTERS = [
     bookings.router,
     fair_use.router,
     batches.router,
+    batches.holds,
     reference.router,
     reference.pages,
     checks.router,

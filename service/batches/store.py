@@ -1,26 +1,33 @@
 """Reading and writing batches, their loads and what was read; filled jars go on into the pantry."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from sqlmodel import Session, col, or_, select
 
-from service.batches.tables import Batch, HeatLog, Load, PhReading
+from service.batches.tables import Batch, Deviation, HeatLog, HoldDecision, Load, PhReading
 from service.bookings import store as bookings
 from service.core.jars import batches, movements
-from service.core.jars.batches import Canner, Process
-from service.core.jars.heat import Answer
-from service.core.jars.movements import SealCheck, State
+from service.core.jars import deviations as standing
+from service.core.jars.batches import Canner, Opened, Process, vented
+from service.core.jars.deviations import ABOUT, BrokenRule, HoldOutcome
+from service.core.jars.heat import HeatAnswer
+from service.core.jars.movements import Kind, Movement, Place, SealCheck, State
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.equipment import EquipmentKind
 from service.equipment import store as equipment
 from service.pantry import store as pantry
+from service.pantry import tables
+from service.pantry.store import Written
 from service.pantry.tables import Lot
 from service.recipes import store as recipes
+
+HOLD_NOTE = "on hold: a trainer or coordinator decides"
+LATE_NOTE = "stood unsealed for more than 24 hours: discard, untasted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,18 +40,35 @@ class KeptLoad:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A batch with its loads and the code of its lot, if jars were filled."""
+    """A batch with its loads, what went wrong and was decided, and the code of its lot, if jars were filled."""
 
     row: Batch
     loads: tuple[KeptLoad, ...]
     lot_code: str | None
+    deviations: tuple[Deviation, ...] = ()
+    decisions: tuple[HoldDecision, ...] = ()
+    put_cold: bool = False  # food that isn't canned, in the cold already
 
     @property
     def done(self) -> bool:
-        return bool(self.loads) and all(each.load.seals for each in self.loads)
+        return self.put_cold or (bool(self.loads) and all(each.load.seals for each in self.loads))
 
     def load(self, number: int) -> KeptLoad | None:
         return next((each for each in self.loads if each.row.number == number), None)
+
+    def out_at(self, number: int | None) -> datetime | None:
+        """When a load came out of its canner."""
+        load = self.load(number) if number is not None else None
+        return load.row.out_at if load else None
+
+    @property
+    def open(self) -> tuple[standing.Deviation, ...]:
+        """What still stands against the lot."""
+        return tuple(
+            standing.Deviation(row.cause, row.load, self.out_at(row.load))
+            for row in self.deviations
+            if row.settled_at is None
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +81,18 @@ class Booked:
     recipe: recipes.Kept | None
     jars: dict[str, int]
     canners: tuple[Canner, ...]
+    other_canners: tuple[Canner, ...]  # of the kitchen
     names: dict[UUID, str]
+
+
+@dataclass(frozen=True, slots=True)
+class LotFacts:
+    """What a lot's label says: family, product, the day on the kitchen's clock, and how long it is best."""
+
+    family: str | None
+    product: str | None
+    made_at: datetime
+    best_by_months: int
 
 
 def booked(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID | None) -> Booked | None:
@@ -70,8 +105,9 @@ def booked(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID
     pieces = [
         each
         for each in equipment.equipment(session, kitchen_id)
-        if each.id in claimed and each.kind is EquipmentKind.CANNER and each.canner_kind
+        if each.kind is EquipmentKind.CANNER and each.canner_kind
     ]
+    canners = [Canner(each.id, str(each.canner_kind), each.capacity or {}) for each in pieces]
     recipe = recipes.recipe(session, kitchen_id, row.recipe_id, None) if row.recipe_id else None
     return Booked(
         id=row.id,
@@ -79,7 +115,8 @@ def booked(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID
         confirmed=row.status is Status.CONFIRMED,
         recipe=recipes.revision(session, recipe, row.revision) if recipe and row.revision else None,
         jars=dict(row.jars or {}),
-        canners=tuple(Canner(each.id, str(each.canner_kind), each.capacity or {}) for each in pieces),
+        canners=tuple(each for each in canners if each.id in claimed),
+        other_canners=tuple(each for each in canners if each.id not in claimed),
         names={each.id: each.name for each in pieces},
     )
 
@@ -127,17 +164,52 @@ def page(
     return _kept(session, session.exec(query).all())
 
 
+def held(session: Session, kitchen_id: UUID, limit: int, after: tuple[datetime, UUID] | None) -> list[tuple[Kept, int]]:
+    """Batches that wait for a person with their jars on hold, the newest first, one more than asked for."""
+    query = select(Batch).where(Batch.kitchen_id == kitchen_id, col(Batch.on_hold))
+    if after is not None:
+        at, last = after
+        query = query.where(or_(col(Batch.started_at) < at, (col(Batch.started_at) == at) & (col(Batch.id) < last)))
+    query = query.order_by(col(Batch.started_at).desc(), col(Batch.id).desc()).limit(limit + 1)
+    return [(kept, _on_hold(session, kept)) for kept in _kept(session, session.exec(query).all())]
+
+
+def batch_of_lot(session: Session, kitchen_id: UUID, lot_code: str) -> Kept | None:
+    """The batch whose jars have this code."""
+    lot = pantry.lot(session, kitchen_id, lot_code)
+    if lot is None:
+        return None
+    query = select(Batch).where(Batch.lot_id == lot.id)
+    return next(iter(_kept(session, session.exec(query).all())), None)
+
+
 def _kept(session: Session, rows: Sequence[Batch]) -> list[Kept]:
-    query = select(Load).where(col(Load.batch_id).in_([row.id for row in rows])).order_by(col(Load.number))
-    loads = session.exec(query).all()
+    ids = [row.id for row in rows]
+    loads = session.exec(select(Load).where(col(Load.batch_id).in_(ids)).order_by(col(Load.number))).all()
     codes = dict(session.exec(select(Lot.id, Lot.code).where(col(Lot.id).in_([row.lot_id for row in rows]))).all())
-    return [
+    wrong = (
+        select(Deviation)
+        .where(col(Deviation.batch_id).in_(ids))
+        .order_by(col(Deviation.happened_at), col(Deviation.id))
+    )
+    decided = select(HoldDecision).where(col(HoldDecision.batch_id).in_(ids)).order_by(col(HoldDecision.decided_at))
+    found = [
         Kept(
             row,
             tuple(KeptLoad(load, _load(load)) for load in loads if load.batch_id == row.id),
             codes.get(row.lot_id) if row.lot_id else None,
         )
         for row in rows
+    ]
+    wrongs, decisions = session.exec(wrong).all(), session.exec(decided).all()
+    return [
+        replace(
+            kept,
+            deviations=tuple(each for each in wrongs if each.batch_id == kept.row.id),
+            decisions=tuple(each for each in decisions if each.batch_id == kept.row.id),
+            put_cold=bool(kept.row.lot_id) and not kept.loads,
+        )
+        for kept in found
     ]
 
 
@@ -150,11 +222,15 @@ def _load(row: Load) -> batches.Load:
         jar_size=row.jar_size,
         count=row.jars,
         canner_id=row.canner_id,
-        process=Process(row.method, row.minutes, row.pressure_psi, row.headspace_in),
+        process=Process(
+            row.method, row.minutes, row.pressure_psi, row.headspace_in, vented(row.pressure_psi, row.vent_minutes)
+        ),
         in_at=row.in_at,
         out_at=row.out_at,
         heat=row.heat,
+        vented_minutes_at_most=row.vented_minutes_at_most,
         seals=seals,
+        again=row.again,
     )
 
 
@@ -170,6 +246,8 @@ def add_load(session: Session, kept: Kept, load: batches.Load) -> KeptLoad:
         minutes=load.process.minutes,
         pressure_psi=load.process.pressure_psi,
         headspace_in=load.process.headspace_in,
+        vent_minutes=load.process.vent_minutes,
+        again=load.again,
         in_at=load.in_at,
     )
     session.add(row)
@@ -185,14 +263,32 @@ def take_out(session: Session, kept: KeptLoad, load: batches.Load) -> KeptLoad:
     return KeptLoad(kept.row, load)
 
 
-def add_heat_log(session: Session, kept: Kept, load: KeptLoad, answer: Answer, **values: Any) -> None:
-    """Keep a heat log beside its load; what it says counts until the next one, and holds jars that are out already."""
+def add_heat_log(
+    session: Session,
+    kept: Kept,
+    load: KeptLoad,
+    answer: HeatAnswer,
+    vented_minutes_at_most: float | None,
+    **values: Any,
+) -> KeptLoad:
+    """Keep a heat log beside its load; what it says counts until the next one."""
     session.add(HeatLog(batch_id=kept.row.id, load=load.row.number, answer=answer, **values))
-    load.row.heat = answer
+    load.row.heat, load.row.vented_minutes_at_most = answer, vented_minutes_at_most
     session.add(load.row)
     session.flush()
-    if load.load.seals and answer is not Answer.HELD:
-        set_aside(session, kept, values["sent_by"], values["sent_at"])
+    return KeptLoad(load.row, replace(load.load, heat=answer, vented_minutes_at_most=vented_minutes_at_most))
+
+
+def heat_log(session: Session, kept: Kept, load: KeptLoad) -> dict[str, Any] | None:
+    """What the last heat log of a load was answered."""
+    query = (
+        select(HeatLog)
+        .where(HeatLog.batch_id == kept.row.id, HeatLog.load == load.row.number)
+        .order_by(col(HeatLog.sent_at).desc(), col(HeatLog.id).desc())
+        .limit(1)
+    )
+    row = session.exec(query).one_or_none()
+    return row.evaluation if row else None
 
 
 def add_ph_reading(session: Session, kept: Kept, **values: Any) -> PhReading:
@@ -203,14 +299,212 @@ def add_ph_reading(session: Session, kept: Kept, **values: Any) -> PhReading:
     return row
 
 
-def set_aside(session: Session, kept: Kept, by: UUID, at: datetime) -> None:
-    """Put what has been filled of a batch on hold, and what is still to come."""
+def deviate(
+    session: Session,
+    kept: Kept,
+    load: int | None,
+    causes: Iterable[BrokenRule],
+    happened_at: datetime,
+    by: UUID,
+    at: datetime,
+    says: str | None = None,
+) -> Kept:
+    """Keep broken rules and set the lot aside; the same cause of the same load stands once."""
+    already = {(row.cause, row.load) for row in kept.deviations if row.settled_at is None}
+    rows = tuple(
+        Deviation(
+            batch_id=kept.row.id,
+            load=load,
+            cause=cause,
+            says=says or ABOUT[cause].says,
+            happened_at=happened_at,
+            recorded_by=by,
+            recorded_at=at,
+        )
+        for cause in causes
+        if (cause, load) not in already
+    )
+    if not rows:
+        return kept
+    session.add_all(rows)
     kept.row.on_hold = True
     session.add(kept.row)
-    lot = session.get(Lot, kept.row.lot_id) if kept.row.lot_id else None
-    if lot is not None:
-        pantry.write(session, lot, movements.hold(pantry.balances(session, lot.id)), by, at)
     session.flush()
+    _set_aside(session, kept, by, at)
+    return replace(kept, deviations=(*kept.deviations, *rows))
+
+
+def _set_aside(session: Session, kept: Kept, by: UUID, at: datetime) -> None:
+    """Put what could still be eaten of a lot on hold, whoever has it."""
+    lot = session.get(Lot, kept.row.lot_id) if kept.row.lot_id else None
+    if lot is not None and lot.recalled_at is None:
+        held_ones = movements.hold(pantry.balances(session, lot.id))
+        pantry.write(session, lot, [replace(each, location=HOLD_NOTE) for each in held_ones], by, at)
+
+
+def _settle(session: Session, kept: Kept, rows: Iterable[Deviation], at: datetime) -> None:
+    """What stood against the lot stands no more; with nothing left against it, what is still to come isn't held."""
+    for row in rows:
+        row.settled_at = row.settled_at or at
+        session.add(row)
+    kept.row.on_hold = any(row.settled_at is None for row in kept.deviations)
+    session.add(kept.row)
+    session.flush()
+
+
+def _on_hold(session: Session, kept: Kept) -> int:
+    if kept.row.lot_id is None:
+        return 0
+    balances = pantry.balances(session, kept.row.lot_id)
+    return sum(jars for place, jars in balances.items() if place.state is State.HOLD)
+
+
+def held_lot(session: Session, kept: Kept) -> standing.Held:
+    """A lot as a decision about its jars on hold needs it."""
+    lot = session.get(Lot, kept.row.lot_id)
+    assert lot is not None
+    return standing.Held(
+        open=kept.open,
+        jars=standing.origins(_through_hold(session, lot.id)),
+        cleared=_cleared(session, kept),
+        recalled=lot.recalled_at is not None,
+    )
+
+
+def _through_hold(session: Session, lot_id: UUID) -> list[Movement]:
+    """Every movement that brought jars of a lot on hold, or let them go."""
+    query = select(tables.Movement).where(
+        tables.Movement.lot_id == lot_id,
+        or_(tables.Movement.source_state == State.HOLD, tables.Movement.target_state == State.HOLD),
+    )
+    found = []
+    for row in session.exec(query):
+        source = None
+        if row.source_holder_id is not None and row.source_state is not None:
+            source = Place(lot_id, row.jar_size, row.source_holder_id, row.source_state)
+        target = Place(lot_id, row.jar_size, row.target_holder_id, row.target_state)
+        found.append(Movement(row.kind, row.jars, source, target))
+    return found
+
+
+def _cleared(session: Session, kept: Kept) -> bool:
+    """Whether the last pH reading was a good one."""
+    query = (
+        select(PhReading)
+        .where(PhReading.batch_id == kept.row.id)
+        .order_by(col(PhReading.read_at).desc(), col(PhReading.id).desc())
+        .limit(1)
+    )
+    last = session.exec(query).one_or_none()
+    return last is not None and last.faults == []
+
+
+def decide(
+    session: Session,
+    kept: Kept,
+    moved: Iterable[Movement],
+    decision: HoldOutcome,
+    to_state: str | None,
+    reason: str,
+    evaluation: str | None,
+    by: UUID,
+    at: datetime,
+) -> tuple[Kept, tuple[Written, ...], int]:
+    """Keep a decision and move the jars; with it, what stood against counted jars is settled.
+
+    Answers the batch, what was written, and how many jars still wait on hold.
+    """
+    lot = session.get(Lot, kept.row.lot_id)
+    assert lot is not None
+    written = tuple(pantry.write(session, lot, moved, by, at))
+    row = HoldDecision(
+        batch_id=kept.row.id,
+        decision=decision,
+        to_state=to_state,
+        reason=reason,
+        evaluation=evaluation,
+        decided_by=by,
+        decided_at=at,
+    )
+    session.add(row)
+    if decision is not HoldOutcome.REPROCESS:
+        waiting = {each.row.number for each in kept.loads if each.load.seals is None}
+        counted = [each for each in kept.deviations if not (waiting if each.load is None else waiting & {each.load})]
+        _settle(session, kept, counted, at)
+    session.flush()
+    return replace(kept, decisions=(*kept.decisions, row)), written, _on_hold(session, kept)
+
+
+def wants_again(kept: Kept) -> bool:
+    """Whether the last word of a person is to process the jars on hold again."""
+    return bool(kept.decisions) and kept.decisions[-1].decision is HoldOutcome.REPROCESS
+
+
+def jars_on_hold(session: Session, kept: Kept, jar_size: str) -> int:
+    """Jars of one size on hold that the batch's own member has."""
+    if kept.row.lot_id is None:
+        return 0
+    place = Place(kept.row.lot_id, jar_size, kept.row.member_id, State.HOLD)
+    return pantry.balances(session, kept.row.lot_id).get(place, 0)
+
+
+def open_again(
+    session: Session,
+    kept: Kept,
+    before: KeptLoad,
+    opened: Opened,
+    count: int,
+    discarded: int,
+    lot_facts: LotFacts,
+    by: UUID,
+    at: datetime,
+) -> Refused | None:
+    """Take the jars of an earlier load into a new one that isn't kept yet, and discard those that come to nothing."""
+    if opened is Opened.RESTING:
+        seals = SealCheck(0, count, discarded)
+        counted = _count(session, kept, before, seals, {State.BATCH: count}, lot_facts, by, at)
+        if isinstance(counted, Refused):
+            return counted
+    else:
+        lot = session.get(Lot, kept.row.lot_id)
+        assert lot is not None
+        if lot.recalled_at is not None:
+            return Refused("recalled", "The lot was recalled: its jars may only be discarded.")
+        state = State.HOLD if opened is Opened.HELD else State.REFRIGERATOR
+        source = Place(lot.id, before.row.jar_size, kept.row.member_id, state)
+        there = pantry.balances(session, lot.id).get(source, 0)
+        if there < count + discarded:
+            return Refused("too-few-jars", "Fewer jars than that are there.", extra={"jars": there})
+        wanted = ((Kind.REPROCESS, count, State.BATCH), (Kind.DISCARD, discarded, State.DISCARDED))
+        moved = [
+            Movement(kind, jars, source, Place(lot.id, source.jar_size, source.holder_id, to))
+            for kind, jars, to in wanted
+            if jars
+        ]
+        pantry.write(session, lot, moved, by, at)
+    if opened is Opened.RESTING or (opened is Opened.HELD and not _on_hold(session, kept)):
+        _settle(session, kept, [row for row in kept.deviations if row.load == before.row.number], at)
+    return None
+
+
+def put_cold(
+    session: Session,
+    kept: Kept,
+    load: KeptLoad,
+    states: dict[State, int],
+    lot_facts: LotFacts,
+    by: UUID,
+    at: datetime,
+) -> tuple[Written, ...] | Refused:
+    """Keep where every jar of a load went that wasn't heated enough and never was on a shelf."""
+    discarded = states.get(State.DISCARDED, 0)
+    seals = SealCheck(0, load.row.jars - discarded, discarded)
+    written = _count(session, kept, load, seals, states, lot_facts, by, at)
+    if isinstance(written, Refused):
+        return written
+    _settle(session, kept, [row for row in kept.deviations if row.load == load.row.number], at)
+    _finish(session, kept)
+    return written
 
 
 def product(session: Session, kept: Kept) -> tuple[str | None, str | None]:
@@ -225,41 +519,116 @@ def fill(
     kept: Kept,
     load: KeptLoad,
     checked: batches.Load,
-    product: tuple[str | None, str | None],
-    made_at: datetime,
-    best_by_months: int,
+    lot_facts: LotFacts,
+    note: str,
     by: UUID,
     at: datetime,
-) -> tuple[pantry.Written, ...] | Refused:
-    """Keep a seal check and bring every jar of the load to its member, all in one.
+) -> tuple[Written, ...] | Refused:
+    """Keep a seal check and bring every jar of the load to its member, all in one; `at` is when it was done.
 
-    `product` is family and product; `made_at` is on the kitchen's clock; `at` is when the seals were checked. The
-    last load's check makes the booking done.
+    The last load's check makes the booking done. Jars that went in once more leave the hold of the others behind.
     """
-    row, batch_row, seals = load.row, kept.row, checked.seals
+    seals = checked.seals
     assert seals is not None
-    lot = session.get(Lot, batch_row.lot_id) if batch_row.lot_id else None
-    if lot is None:
-        made = pantry.add_lot(session, batch_row.kitchen_id, batch_row.title, *product, made_at.date(), best_by_months)
-        if isinstance(made, Refused):
-            return made
-        lot, batch_row.lot_id = made, made.id
-    row.sealed, row.unsealed, row.broken, row.checked_at = seals.sealed, seals.unsealed, seals.broken, at
-    session.add_all([row, batch_row])
-    session.flush()
-    sealed_to = State.HOLD if batch_row.on_hold or checked.doubtful else State.SHELF
+    lot = _lot(session, kept, lot_facts)
+    if isinstance(lot, Refused):
+        return lot
+    _check(session, load, seals, at)
+    waits = any(each.load in (None, checked.number) for each in kept.open)
+    waits = waits or (checked.again is None and kept.row.on_hold)
+    sealed_to = State.HOLD if waits else State.SHELF
     if lot.recalled_at is not None:
         sealed_to = State.RECALLED
-    filled = movements.fill(lot.id, row.jar_size, batch_row.member_id, seals, sealed_to)
-    written = pantry.write(session, lot, filled, by, at)
-    if _all_checked(other for other in kept.loads if other.row.number != row.number):
-        booking = bookings.booking(session, batch_row.kitchen_id, batch_row.booking_id, None)
+    late = checked.out_at is not None and at > standing.unsealed_by(checked.out_at)
+    filled = movements.fill(
+        lot.id, load.row.jar_size, kept.row.member_id, seals, sealed_to, note, once_more=checked.again is not None
+    )
+    if late:  # unsealed for too long: they count as what they are
+        filled = [_discarded(each) if each.target.state is State.REFRIGERATOR else each for each in filled]
+    written = tuple(pantry.write(session, lot, filled, by, at))
+    if waits:
+        _set_aside(session, kept, by, at)
+    _finish(session, kept)
+    return written
+
+
+def _discarded(filled: Movement) -> Movement:
+    place = filled.target
+    target = Place(place.lot_id, place.jar_size, place.holder_id, State.DISCARDED)
+    return Movement(filled.kind, filled.jars, filled.source, target, LATE_NOTE)
+
+
+def add_cold_jars(
+    session: Session, kept: Kept, jar_size: str, count: int, state: State, lot_facts: LotFacts, by: UUID, at: datetime
+) -> tuple[Written, ...] | Refused:
+    """Bring jars of food that isn't canned straight into the cold."""
+    lot = _lot(session, kept, lot_facts)
+    if isinstance(lot, Refused):
+        return lot
+    state = State.RECALLED if lot.recalled_at is not None else State.HOLD if kept.row.on_hold else state
+    filled = Movement(Kind.FILL, count, None, Place(lot.id, jar_size, kept.row.member_id, state))
+    written = tuple(pantry.write(session, lot, [filled], by, at))
+    _finish(session, kept)
+    return written
+
+
+def _lot(session: Session, kept: Kept, facts: LotFacts) -> Lot | Refused:
+    """The lot of a batch: made with its first jars."""
+    row = kept.row
+    lot = session.get(Lot, row.lot_id) if row.lot_id else None
+    if lot is not None:
+        return lot
+    made = pantry.add_lot(
+        session, row.kitchen_id, row.title, facts.family, facts.product, facts.made_at.date(), facts.best_by_months
+    )
+    if isinstance(made, Refused):
+        return made
+    row.lot_id = made.id
+    session.add(row)
+    session.flush()
+    return made
+
+
+def _check(session: Session, load: KeptLoad, seals: SealCheck, at: datetime) -> None:
+    row = load.row
+    row.sealed, row.unsealed, row.broken, row.checked_at = seals.sealed, seals.unsealed, seals.broken, at
+    session.add(row)
+    session.flush()
+
+
+def _count(
+    session: Session,
+    kept: Kept,
+    load: KeptLoad,
+    seals: SealCheck,
+    states: dict[State, int],
+    lot_facts: LotFacts,
+    by: UUID,
+    at: datetime,
+) -> tuple[Written, ...] | Refused:
+    """Count the jars of a load whose seals nobody waits for into the states they went to."""
+    lot = _lot(session, kept, lot_facts)
+    if isinstance(lot, Refused):
+        return lot
+    if lot.recalled_at is not None:
+        return Refused("recalled", "The lot was recalled: its jars may only be discarded.")
+    _check(session, load, seals, at)
+    size, holder_id = load.row.jar_size, kept.row.member_id
+    source = Place(lot.id, size, holder_id, State.BATCH) if load.row.again else None
+    states = states | ({State.DISCARDED: seals.broken} if seals.broken else {})
+    moved = [
+        Movement(Kind.SEAL_CHECK if source else Kind.FILL, jars, source, Place(lot.id, size, holder_id, state))
+        for state, jars in states.items()
+        if jars and not (source and state is State.BATCH)
+    ]
+    return tuple(pantry.write(session, lot, moved, by, at))
+
+
+def _finish(session: Session, kept: Kept) -> None:
+    """With every load checked, the booking is done."""
+    if all(each.row.checked_at for each in kept.loads):
+        booking = bookings.booking(session, kept.row.kitchen_id, kept.row.booking_id, None)
         assert booking is not None
         booking.booking.status = Status.DONE
         session.add(booking.booking)
         session.flush()
-    return tuple(written)
-
-
-def _all_checked(loads: Iterable[KeptLoad]) -> bool:
-    return all(each.load.seals for each in loads)

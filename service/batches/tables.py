@@ -7,7 +7,8 @@ from uuid import UUID, uuid4
 from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index
 from sqlmodel import Field
 
-from service.core.jars.heat import Answer
+from service.core.jars.deviations import BrokenRule, HoldOutcome
+from service.core.jars.heat import HeatAnswer
 from service.database.rows import Row, words
 
 
@@ -51,9 +52,12 @@ class Load(Row, table=True):
     minutes: int
     pressure_psi: int | None = None
     headspace_in: float | None = None
+    vent_minutes: int | None = None
+    again: int | None = None  # the load of this batch whose jars went in once more
     in_at: datetime
     out_at: datetime | None = None
-    heat: Answer | None = Field(default=None, sa_type=words(Answer, "heat"))
+    heat: HeatAnswer | None = Field(default=None, sa_type=words(HeatAnswer, "heat"))
+    vented_minutes_at_most: float | None = None
     checked_at: datetime | None = None
     sealed: int | None = None
     unsealed: int | None = None
@@ -72,8 +76,10 @@ class HeatLog(Row, table=True):
     unit: str = Field(max_length=10)
     required: float
     barometer_hpa: float | None = None
+    instrument: dict[str, Any] | None = Field(default=None, sa_type=JSON(none_as_null=True))
     readings: list[Any] = Field(sa_type=JSON)
-    answer: Answer = Field(sa_type=words(Answer))
+    answer: HeatAnswer = Field(sa_type=words(HeatAnswer, "answer"))
+    evaluation: dict[str, Any] | None = Field(default=None, sa_type=JSON(none_as_null=True))  # as it was answered
     sent_by: UUID = Field(foreign_key="member.id")
     sent_at: datetime
 
@@ -89,5 +95,45 @@ class PhReading(Row, table=True):
     ph: float
     instrument: str = Field(max_length=40)
     calibrated_at_buffers: list[float] = Field(sa_type=JSON)
+    calibrated_at: datetime | None = None
+    sample: str | None = Field(default=None, max_length=40)
+    faults: list[str] | None = Field(default=None, sa_type=JSON(none_as_null=True))
     read_by: UUID = Field(foreign_key="member.id")
     read_at: datetime
+
+
+class Deviation(Row, table=True):
+    """A broken rule of the day: it holds the lot until it is settled."""
+
+    __tablename__ = "deviation"
+    __table_args__ = (
+        ForeignKeyConstraint(["batch_id", "load"], ["load.batch_id", "load.number"], name="fk_deviation_batch_id_load"),
+    )
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    batch_id: UUID = Field(foreign_key="batch.id", index=True)
+    load: int | None = None  # None: the whole pot
+    cause: BrokenRule = Field(sa_type=words(BrokenRule, "cause"))
+    says: str = Field(max_length=1000)
+    happened_at: datetime
+    recorded_by: UUID = Field(foreign_key="member.id")
+    recorded_at: datetime
+    settled_at: datetime | None = None  # decided about, processed again, or kept cold in time
+
+
+class HoldDecision(Row, table=True):
+    """What a trainer or coordinator decided about the jars of a batch on hold. Written once, never changed."""
+
+    __tablename__ = "hold_decision"
+    __table_args__ = (
+        CheckConstraint("(decision = 'release') = (to_state IS NOT NULL)", name="only_a_release_leads_somewhere"),
+    )
+
+    id: UUID = Field(default_factory=uuid4, primary_key=True)
+    batch_id: UUID = Field(foreign_key="batch.id", index=True)
+    decision: HoldOutcome = Field(sa_type=words(HoldOutcome, "decision"))
+    to_state: str | None = Field(default=None, max_length=40)
+    reason: str = Field(max_length=1000)
+    evaluation: str | None = Field(default=None, max_length=1000)  # where a process authority's written word is kept
+    decided_by: UUID = Field(foreign_key="member.id")
+    decided_at: datetime

@@ -57,6 +57,10 @@ CATALOGUE: dict[str, Kind] = {
     "already-cancelled": Kind(409, "Already cancelled", "The booking was cancelled before."),
     "not-now": Kind(409, "Not in this state", "What it is about is in a state that doesn't allow this."),
     "too-early": Kind(409, "Too early", "It can be recorded later; `not_before` says when."),
+    "too-late": Kind(409, "Too late", "Until `not_after` it could have been done; now the jars can only be discarded."),
+    "held-unsafe": Kind(
+        409, "Held for safety", "A published rule against illness was broken: such jars never go back to the shelf."
+    ),
     "recalled": Kind(409, "Recalled", "The lot was recalled: its jars may only be discarded."),
     "stale": Kind(412, "Changed meanwhile", "Somebody changed it first: read it again, then send the new ETag."),
     "too-large": Kind(413, "Too large", "The body is larger than this path takes."),

@@ -1,10 +1,13 @@
 """A batch on its day: started, loads into canners, out again, and every lid looked at."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from enum import StrEnum
 from uuid import UUID
 
+from service.core.jars import deviations
+from service.core.jars.deviations import BrokenRule, Deviation
 from service.core.jars.movements import SealCheck
 from service.core.measures.jars import held
 from service.core.refusals import Refused
@@ -12,8 +15,6 @@ from service.core.refusals import Refused
 MOST_DAYS_BACK = 7
 REST_HOURS = (12, 24)  # Cooling jars: Michigan State University Extension, from USDA AIB 539
 VENT_MINUTES = 10  # Using and Caring for Your Pressure Canner, PNW 421
-PH_LIMIT = 4.6  # 21 CFR 114.80
-STRIP_PH_LIMIT = 4.0  # 21 CFR 114.80: above it, paper strips don't do
 
 # Which canner a process method runs in. A method that isn't here needs no canner.
 SUITS: Mapping[str, str] = {
@@ -33,10 +34,13 @@ class Process:
     minutes: int
     pressure_psi: int | None
     headspace_in: float | None
+    vent_minutes: int = 0  # that steam flows before a pressure canner is closed
 
-    @property
-    def vent_minutes(self) -> int:
-        return VENT_MINUTES if self.pressure_psi is not None else 0
+
+def vented(pressure_psi: int | None, vent_minutes: int | None) -> int:
+    """The minutes that steam flows: as stated, else the usual ones under pressure."""
+    usual = VENT_MINUTES if pressure_psi is not None else 0
+    return usual if vent_minutes is None else vent_minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +66,9 @@ class Load:
     in_at: datetime
     out_at: datetime | None = None
     heat: str | None = None  # what its last heat log said
+    vented_minutes_at_most: float | None = None  # as far as that log, or whoever watched, can tell
     seals: SealCheck | None = None
+    again: int | None = None  # the load whose jars went in once more
 
     @property
     def out_too_early(self) -> bool:
@@ -71,21 +77,30 @@ class Load:
         return self.out_at is not None and self.out_at - self.in_at < needed
 
     @property
-    def doubtful(self) -> bool:
-        """Whether its jars wait for a person: too short, or a heat log that doesn't show the whole process."""
-        return self.out_too_early or self.heat in ("restart", "cannot-tell")
+    def broken_rules(self) -> tuple[BrokenRule, ...]:
+        """What its record shows to be wrong once it is out: in the canner it can still be put right."""
+        found = []
+        if self.out_too_early:
+            found.append(BrokenRule.OUT_TOO_EARLY)
+        if self.heat == "restart":
+            pressed = self.process.pressure_psi is not None
+            found.append(BrokenRule.PRESSURE_DROPPED if pressed else BrokenRule.INTERRUPTED)
+        if self.heat == "cannot-tell":
+            found.append(BrokenRule.HEAT_NOT_SHOWN)
+        at_most = self.vented_minutes_at_most
+        if at_most is not None and at_most < self.process.vent_minutes:
+            found.append(BrokenRule.VENT_TOO_SHORT)
+        return tuple(found) if self.out_at else ()
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
     started_at: datetime
     canners: tuple[Canner, ...]  # the booked ones
+    other_canners: tuple[Canner, ...]  # the kitchen's
     processes: Mapping[tuple[str, str], Process]  # (jar size, canner kind): the process that holds for it
     loads: tuple[Load, ...] = ()
-
-    @property
-    def done(self) -> bool:
-        return bool(self.loads) and all(load.seals for load in self.loads)
+    deviations: tuple[Deviation, ...] = ()  # the open ones
 
 
 def moment(at: datetime | None, now: datetime, after: datetime | None = None) -> datetime | Refused:
@@ -103,11 +118,31 @@ def moment(at: datetime | None, now: datetime, after: datetime | None = None) ->
     return at
 
 
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A load that went in, and the rules that its going in broke."""
+
+    load: Load
+    broken_rules: tuple[BrokenRule, ...] = ()
+
+
 def load_in(
-    batch: Batch, jar_size: str, count: int, canner_id: UUID, at: datetime | None, now: datetime
-) -> Load | Refused:
-    """Put jars of one size into a booked canner."""
-    canner = next((canner for canner in batch.canners if canner.id == canner_id), None)
+    batch: Batch,
+    jar_size: str,
+    count: int,
+    canner_id: UUID,
+    at: datetime | None,
+    now: datetime,
+    *,
+    as_it_was: bool = False,
+) -> Loaded | Refused:
+    """Put jars of one size into a booked canner.
+
+    What went in otherwise is refused, unless it is to be recorded `as_it_was`: then the lot waits for a person.
+    """
+    booked = next((canner for canner in batch.canners if canner.id == canner_id), None)
+    other = next((canner for canner in batch.other_canners if canner.id == canner_id), None) if as_it_was else None
+    canner = booked or other
     if canner is None:
         return Refused("not-possible", "This canner isn't one that the batch's booking holds.")
     if all(size != jar_size for size, _ in batch.processes):
@@ -115,18 +150,67 @@ def load_in(
     process = batch.processes.get((jar_size, canner.kind))
     if process is None:
         return Refused("does-not-fit", "No published process for this recipe and jar runs in this canner.")
+    broken = [] if booked else [BrokenRule.CANNER_SWAPPED]
     most = canner.holds(jar_size)
-    if most is None or count > most:
+    if most is None or (count > most and not as_it_was):
         return Refused(
             "does-not-fit", "One load of this canner holds fewer jars of this size.", extra={"most": most or 0}
         )
+    if count > most:
+        broken.append(BrokenRule.CANNER_OVERFILLED)
     in_at = moment(at, now, batch.started_at)
     if isinstance(in_at, Refused):
         return in_at
     for load in batch.loads:
         if load.canner_id == canner_id and (load.out_at is None or in_at < load.out_at):
             return Refused("not-now", "The load before is still in this canner then.", extra={"load": load.number})
-    return Load(len(batch.loads) + 1, jar_size, count, canner_id, process, in_at)
+    return Loaded(Load(len(batch.loads) + 1, jar_size, count, canner_id, process, in_at), tuple(broken))
+
+
+class Opened(StrEnum):
+    """Which jars of an earlier load go in again: all of a load whose seals weren't checked yet, what a person
+    decided about on hold, or what didn't seal.
+    """
+
+    RESTING = "resting"
+    HELD = "held"
+    UNSEALED = "unsealed"
+
+
+def again(batch: Batch, load: Load, number: int, discarded: int, on_hold: int, *, decided: bool) -> Opened | Refused:
+    """Which jars of load `number` this new load takes, opened and closed with new lids, if there is still time.
+
+    `on_hold` is how many held jars of that size the member has; `decided` whether a trainer or coordinator wants them
+    processed again. `discarded` jars of the earlier load come to nothing now.
+    """
+    before = next((each for each in batch.loads if each.number == number), None)
+    if before is None or before.out_at is None or load.in_at < before.out_at:
+        return Refused("not-now", "That load isn't out of its canner then.")
+    if before.jar_size != load.jar_size:
+        return Refused("not-possible", "Jars go in again in the size they were filled in.")
+    heated_too_little = any(each.about.under_processed and each.load == number for each in batch.deviations)
+    if not heated_too_little:
+        if before.seals is None:
+            return Refused("not-now", "Nothing says that this load has to go in again.")
+        if discarded:
+            return Refused("not-possible", "Jars that didn't seal are discarded from the pantry.")
+        return _in_time(load.in_at, deviations.unsealed_by(before.out_at)) or Opened.UNSEALED
+    by = deviations.decided_by(before.out_at) if decided else deviations.under_processed_by(before.out_at)
+    late = _in_time(load.in_at, by)
+    if late:
+        return late
+    if before.seals and not decided:
+        return Refused("not-now", "A trainer or coordinator decides about jars on hold.")
+    jars = min(before.count - before.seals.broken, on_hold) if before.seals else before.count
+    if load.count + discarded != jars:
+        return Refused("not-possible", "All jars of that load go in again or are discarded.", extra={"jars": jars})
+    return Opened.HELD if before.seals else Opened.RESTING
+
+
+def _in_time(at: datetime, by: datetime) -> Refused | None:
+    return (
+        Refused("too-late", "They stood too long: they can only be discarded.", {"not_after": by}) if at > by else None
+    )
 
 
 def take_out(load: Load, at: datetime | None, now: datetime) -> Load | Refused:
@@ -160,23 +244,43 @@ def check_seals(load: Load, seals: SealCheck, at: datetime | None, now: datetime
     return replace(load, seals=seals)
 
 
-def ph_holds_the_lot(ph: float, methods: set[str]) -> bool:
-    """Whether this reading sets the lot aside: a food that rests on its acidity must be at the limit or below."""
-    return ph > PH_LIMIT and any(not method.startswith("pressure-") for method in methods)
+def unsealed_note(by: str, *, twice: bool) -> str:
+    """What to do with jars that didn't seal; `by` is the moment by which they may go in again."""
+    again = f", or process again with new lids by {by}" if twice else ""
+    return f"did not seal: eat within days, freeze{again}"
 
 
-def ph_notes(ph: float, instrument: str, buffers: tuple[float, ...]) -> tuple[str, ...]:
-    """What the record still lacks: a meter where strips don't do, and its calibration.
+def processed_at(loads: Sequence[Load]) -> datetime | None:
+    """When the last load came out; None while one is in, or before the first."""
+    outs = [load.out_at for load in loads]
+    return max((at for at in outs if at), default=None) if None not in outs else None
 
-    Two fresh buffers around the food, 4.01 and 7.00: Oregon State University Extension.
-    """
-    if instrument != "meter":
-        lacking = ph > STRIP_PH_LIMIT
-        return (
-            (f"Above pH {STRIP_PH_LIMIT} a strip doesn't do: read again with a calibrated meter.",) if lacking else ()
-        )
-    calibrated = bool(buffers) and min(buffers) <= 4.01 and max(buffers) >= 7.0
-    return () if calibrated else ("Calibrate the meter at pH 4.01 and 7.00 on the day, then read again.",)
+
+UNTIL_OUT = frozenset({BrokenRule.INTERRUPTED, BrokenRule.PRESSURE_DROPPED, BrokenRule.VENT_TOO_SHORT})
+
+
+def report(cause: BrokenRule, load: Load | None) -> BrokenRule | Refused:
+    """A rule somebody says was broken. What can still be put right in the canner stands once the load is out."""
+    if deviations.ABOUT[cause].under_processed and load is None:
+        return Refused("not-possible", "Say which load it was.")
+    if load is not None and load.out_at is None and cause in UNTIL_OUT:
+        return Refused("not-now", "The load is still in: put it right and run the whole time again, from zero.")
+    return cause
+
+
+def put_cold(load: Load, cold: int, discarded: int, at: datetime | None, now: datetime) -> datetime | Refused:
+    """When a load that wasn't heated enough went into the cold instead, before its seals were checked; all of it."""
+    if load.seals is not None:
+        return Refused("already-done", "The seals of this load were checked already.")
+    if load.out_at is None:
+        return Refused("not-now", "This load is still in its canner.")
+    if cold + discarded != load.count:
+        return Refused("not-possible", "Every jar of the load goes somewhere.", extra={"jars": load.count})
+    put_at = moment(at, now, load.out_at)
+    if isinstance(put_at, Refused):
+        return put_at
+    late = _in_time(put_at, deviations.under_processed_by(load.out_at)) if cold else None
+    return late or put_at
 
 
 def load_plan(

@@ -1,8 +1,12 @@
-"""What the cook does, in order: the recipe's own steps with its amounts."""
+"""What the cook does, in order: the recipe's own steps with the amounts for this pot."""
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+
+from service.core.measures.altitude import boiling_f
+from service.core.measures.bounds import Bounds
+from service.core.measures.lines import PerJar
 
 # The roles of the ingredients that a step puts in; what no step takes goes in where everything is combined.
 TAKES: dict[str, frozenset[str]] = {
@@ -54,38 +58,99 @@ SAYS = {
 }
 
 
+# Words with a figure: `boil-hard-1-min`, `stand-8-to-10-h`, `rinse-3-times`.
+TIMED = re.compile(r"(?P<word>[a-z-]+?)-(?P<low>\d+)(?:-to-(?P<high>\d+))?-(?P<unit>sec|min|h|days|weeks|times)")
+OVER_BOILING = re.compile(r"boil-to-(?P<degrees>\d+)F-over-boiling")
+UNIT_WORDS = {"sec": "seconds", "min": "minutes", "h": "hours", "days": "days", "weeks": "weeks", "times": "times"}
+HOW_LONG = {
+    "boil": "Boil",
+    "boil-hard": "Boil hard, with a boil that stirring doesn't stop, for",
+    "simmer": "Cook gently",
+    "vent": "Let steam flow",
+    "rinse": "Rinse and soak in fresh water",
+    "brine-soak": "Hold in the brine",
+    "syrup-soak": "Hold in the syrup",
+    "lime-soak": "Soak in the pickling lime",
+}
+MINUTES = {"sec": 1 / 60, "min": 1, "h": 60, "days": 1440, "weeks": 10080}
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
+    """One ingredient: what it does in the pot, its line, and how much of it this pot takes."""
+
     role: str
     as_written: str
+    name: str = ""
+    kitchen: str | None = None  # in kitchen units; None where none is said
+    grams: Bounds | None = None
+    per_jar: PerJar | None = None  # what goes into each jar by itself
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
+    """One step in words; `minutes` where it has a time, a step's shortest and longest."""
+
     word: str
     says: str
-    amounts: tuple[str, ...]
+    parts: tuple[Part, ...]
+    minutes: tuple[float, float] | None = None
 
 
-def steps(words: Sequence[str], parts: Sequence[Part]) -> list[Step]:
+def steps(words: Sequence[str], parts: Sequence[Part], altitude_ft: int = 0) -> list[Step]:
     """The recipe's steps, each ingredient with the first step that takes it, none left out.
 
     A recipe without steps has one, which combines everything.
     """
     words = words or ("combine", "fill", "process")
-    places: dict[int, list[str]] = {}
+    places: dict[int, list[Part]] = {}
     for part in parts:
         taking = (at for at, word in enumerate(words) if part.role in TAKES.get(word, ()))
         combining = (at for at, word in enumerate(words) if word == "combine")
         adding = (at for at, word in enumerate(words) if word in ADDS)
         at = next((found for each in (taking, combining, adding) for found in each), 0)
-        places.setdefault(at, []).append(part.as_written)
-    return [Step(word, _says(word), tuple(places.get(at, ()))) for at, word in enumerate(words)]
+        places.setdefault(at, []).append(part)
+    return [
+        Step(word, _says(words, at, altitude_ft), tuple(places.get(at, ())), _how_long(word))
+        for at, word in enumerate(words)
+    ]
 
 
-def _says(word: str) -> str:
-    """A known word's sentence; any other in plain words: `boil-hard-1-min` is boil hard 1 min."""
+def _says(words: Sequence[str], at: int, altitude_ft: int) -> str:
+    """A known word's sentence; any other in plain words: `blanch-hot` is blanch hot."""
+    word = words[at]
+    if word == "pectin":
+        return f"Put in the pectin{_beside_the_sugar(words, at)}."
     if word in TAKES:
         return f"Put in the {word.replace('-', ' ')}."
-    plain = re.sub(r"-", " ", word)
-    return SAYS.get(word, f"{plain[:1].upper()}{plain[1:]}.")
+    if word in SAYS:
+        return SAYS[word]
+    if (over := OVER_BOILING.fullmatch(word)) is not None:
+        degrees = int(over["degrees"])
+        return (
+            f"Boil to {boiling_f(altitude_ft) + degrees:.0f} F: {degrees} F over boiling water, which by the table is"
+            f" at {boiling_f(altitude_ft):.0f} F here. Measure boiling water on the day."
+        )
+    if (timed := TIMED.fullmatch(word)) is not None:
+        how = HOW_LONG.get(timed["word"]) or timed["word"].replace("-", " ").capitalize()
+        many = " to ".join(filter(None, (timed["low"], timed["high"])))
+        unit = UNIT_WORDS[timed["unit"]]
+        return f"{how} {many} {unit[:-1] if many == '1' else unit}."
+    return f"{word.replace('-', ' ').capitalize()}."
+
+
+def _beside_the_sugar(words: Sequence[str], at: int) -> str:
+    """Powder goes in before the sugar and liquid after the boil: the recipe's own order is said, whichever it is."""
+    if "sugar" not in words:
+        return ""
+    after = "sugar" in words[:at]
+    off = "remove-heat" in words[:at]
+    return f", {'after' if after else 'before'} the sugar{', off the heat' if off else ''}"
+
+
+def _how_long(word: str) -> tuple[float, float] | None:
+    timed = TIMED.fullmatch(word)
+    if timed is None or timed["unit"] not in MINUTES:
+        return None
+    each = MINUTES[timed["unit"]]
+    return int(timed["low"]) * each, int(timed["high"] or timed["low"]) * each

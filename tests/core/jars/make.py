@@ -3,12 +3,13 @@
 from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
-from service.core.jars.batches import Batch, Canner, Load, Process
+from service.core.jars.batches import Batch, Canner, Load, Process, vented
+from service.core.jars.deviations import Deviation
 from service.core.jars.heat import Reading
 from service.core.jars.movements import Place, State
 
 NOON = datetime(2027, 8, 14, 12, 0, tzinfo=UTC)
-ADA, BEN, LOT, KETTLE, PRESSURE = (UUID(int=number) for number in range(1, 6))
+ADA, BEN, LOT, KETTLE, PRESSURE, SPARE = (UUID(int=number) for number in range(1, 7))
 
 
 def minutes(count: float) -> timedelta:
@@ -20,7 +21,7 @@ def place(state: State = State.SHELF, holder_id: UUID = ADA, jar_size: str = "pi
 
 
 def process(method: str = "boiling-water", minutes: int = 10, pressure_psi: int | None = None) -> Process:
-    return Process(method, minutes, pressure_psi, 0.25)
+    return Process(method, minutes, pressure_psi, 0.25, vented(pressure_psi, None))
 
 
 def canner(id: UUID = KETTLE, kind: str = "boiling-water") -> Canner:
@@ -34,9 +35,11 @@ def load(**values: object) -> Load:
     return Load(**(kept | values))  # type: ignore[arg-type]
 
 
-def batch(*loads: Load, jar_sizes: tuple[str, ...] = ("pint",)) -> Batch:
+def batch(*loads: Load, jar_sizes: tuple[str, ...] = ("pint",), deviations: tuple[Deviation, ...] = ()) -> Batch:
+    """A batch with a kettle and a pressure canner booked, and a spare kettle in the kitchen."""
     processes = {(size, "boiling-water"): process() for size in jar_sizes}
-    return Batch(NOON, (canner(), canner(PRESSURE, "pressure-dial")), processes, loads)
+    booked = (canner(), canner(PRESSURE, "pressure-dial"))
+    return Batch(NOON, booked, (canner(SPARE),), processes, loads, deviations)
 
 
 def log(trace: str, step_minutes: float = 1) -> list[Reading]:

@@ -34,11 +34,49 @@ FRUIT, SUGAR, LEMON = (
     ],
 )
 def test_every_ingredient_goes_in_once(words: tuple[str, ...], amounts: list[tuple[str, ...]]) -> None:
-    assert [step.amounts for step in steps(words, [FRUIT, SUGAR, LEMON])] == amounts
+    found = steps(words, [FRUIT, SUGAR, LEMON])
+    assert [tuple(part.as_written for part in step.parts) for step in found] == amounts
 
 
-def test_a_word_that_is_not_known_is_said_in_plain_words() -> None:
-    assert [step.says for step in steps(("boil-hard-1-min", "remove-heat"), [])] == [
-        "Boil hard 1 min.",
-        "Take off the heat.",
-    ]
+@pytest.mark.parametrize(
+    ("word", "says", "minutes"),
+    [
+        pytest.param(
+            "boil-hard-1-min", "Boil hard, with a boil that stirring doesn't stop, for 1 minute.", (1, 1), id="the boil"
+        ),
+        pytest.param("simmer-25-to-30-min", "Cook gently 25 to 30 minutes.", (25, 30), id="a range"),
+        pytest.param("blanch-30-sec", "Blanch 30 seconds.", (0.5, 0.5), id="seconds"),
+        pytest.param("stand-8-to-10-h", "Stand 8 to 10 hours.", (480, 600), id="hours"),
+        pytest.param("rinse-3-times", "Rinse and soak in fresh water 3 times.", None, id="no time at all"),
+        pytest.param("vent-10-min", "Let steam flow 10 minutes.", (10, 10), id="steam"),
+        pytest.param("remove-heat", "Take off the heat.", None, id="a plain word"),
+        pytest.param("sing-loudly", "Sing loudly.", None, id="a word nobody knows"),
+    ],
+)
+def test_a_step_is_said_in_plain_words_with_its_time(word: str, says: str, minutes: tuple[float, float] | None) -> None:
+    (step,) = steps((word,), [])
+    assert (step.says, step.minutes) == (says, minutes)
+
+
+def test_the_gel_point_is_over_boiling_water_here() -> None:
+    """Water boils at 202.83 F at 5,000 ft: NOAA-S/T 76-1562 with IAPWS-IF97, computed."""
+    (step,) = steps(("boil-to-8F-over-boiling",), [], altitude_ft=5000)
+    assert "211 F" in step.says
+    assert "203 F" in step.says
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        # USDA Complete Guide to Home Canning (AIB 539, 2015), Guide 7: powder before the sugar, liquid after the boil.
+        pytest.param(("fruit", "pectin", "boil", "sugar"), "Put in the pectin, before the sugar.", id="powder"),
+        pytest.param(
+            ("fruit", "sugar", "boil-hard-1-min", "remove-heat", "pectin"),
+            "Put in the pectin, after the sugar, off the heat.",
+            id="liquid",
+        ),
+        pytest.param(("juice", "pectin"), "Put in the pectin.", id="no sugar"),
+    ],
+)
+def test_the_pectin_stands_where_the_recipe_has_it_to_the_sugar(words: tuple[str, ...], says: str) -> None:
+    assert says in [step.says for step in steps(words, [])]
