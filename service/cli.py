@@ -1,6 +1,7 @@
 """The commands of the service."""
 
 import json
+import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -27,6 +28,12 @@ main = typer.Typer(
 )
 
 FINISH_SECONDS = 20
+HANGING_SECONDS = 30  # how long a worker may not answer its supervisor; a busy machine isn't a hanging worker
+SAFE_FOR_WORKERS = (3, 51, 3)
+WORKERS_ON_AN_OLD_SQLITE = (
+    "SQLite {} can, rarely, damage its file when one process writes while another tidies up (mended in 3.51.3):"
+    " use one worker, or PostgreSQL."
+)
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
@@ -48,13 +55,19 @@ def serve(
     host: Annotated[str, typer.Option(help="The address to listen on.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="The port to listen on.", min=0, max=65535)] = 8000,
     migrating: Annotated[bool, typer.Option("--migrate/--no-migrate", help="Migrate the database first.")] = True,
+    workers: Annotated[int, typer.Option(help="Processes that serve.", min=1, max=64)] = 1,
 ) -> None:
     """Serve the kitchen the settings name, until stopped."""
     settings = Settings()
     if migrating:
         _bring_up_to_date(settings)
+    if workers > 1 and settings.database_url.startswith("sqlite") and sqlite3.sqlite_version_info < SAFE_FOR_WORKERS:
+        typer.echo(WORKERS_ON_AN_OLD_SQLITE.format(sqlite3.sqlite_version), err=True)
     uvicorn.run(
-        create_app(settings),
+        "service.app:served",
+        factory=True,
+        workers=workers,
+        timeout_worker_healthcheck=HANGING_SECONDS,
         host=host,
         port=port,
         log_config=LOGGING,

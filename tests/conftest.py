@@ -2,8 +2,6 @@
 
 import os
 import shutil
-import subprocess
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -13,15 +11,13 @@ from uuid import UUID, uuid4
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from sqlalchemy import create_engine, make_url, text
 
 from service.app import create_app
 from service.database.engine import open_engine
 from service.database.migrating import migrate
 from service.settings import Settings
-from tests import make
+from tests import make, postgresql
 
-SERVER_USER = "postgres"
 TEMPLATE = "kitchen_template"
 
 
@@ -77,32 +73,15 @@ class Client(TestClient):
 
 @pytest.fixture(scope="session")
 def postgresql_server() -> Iterator[str]:
-    """A throw-away server on a socket of its own; without the programs it is skipped, but for CI, where it fails."""
-    folder = _server_programs()
+    """A throw-away server; without the programs it is skipped, but for CI, where it fails."""
+    folder = postgresql.programs()
     if folder is None:
         wanted = os.environ.get("CI") or os.environ.get("CANNING_TEST_POSTGRES") == "required"
         (pytest.fail if wanted else pytest.skip)("PostgreSQL's initdb and pg_ctl aren't on this machine.")
-    home = Path(tempfile.mkdtemp(prefix="canning-pg-", dir="/tmp"))
-    drop = ["setpriv", f"--reuid={SERVER_USER}", f"--regid={SERVER_USER}", "--clear-groups"] if os.getuid() == 0 else []
-    if drop:
-        shutil.chown(home, SERVER_USER)
-    data, log = home / "data", home / "log"
-    options = f"-k {home} -c listen_addresses= -c fsync=off -c max_connections=200"
-
-    def run(program: str, *arguments: str) -> None:
-        command = [*drop, str(folder / program), "-D", str(data), *arguments]
-        subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd=home)
-
-    run("initdb", "-U", "kitchen", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
-    run("pg_ctl", "-w", "-l", str(log), "-o", options, "start")
-    server = f"postgresql+psycopg://kitchen@/{{}}?host={home}"
-    try:
-        _on_server(server, f"CREATE DATABASE {TEMPLATE}")
+    with postgresql.running(folder) as server:
+        postgresql.on_server(server, f"CREATE DATABASE {TEMPLATE}")
         _migrated(server.format(TEMPLATE))
         yield server
-    finally:
-        run("pg_ctl", "-w", "-m", "immediate", "stop")
-        shutil.rmtree(home)
 
 
 @pytest.fixture(scope="session")
@@ -162,13 +141,6 @@ def _people(app: FastAPI, at: datetime) -> dict:
     return people
 
 
-def _server_programs() -> Path | None:
-    found = shutil.which("pg_ctl")
-    folders = [Path(found).resolve().parent] if found else []
-    folders += sorted(Path("/usr/lib/postgresql").glob("*/bin"), reverse=True)
-    return next((folder for folder in folders if (folder / "initdb").exists() and (folder / "pg_ctl").exists()), None)
-
-
 def _migrated(url: str) -> None:
     database = open_engine(url)
     migrate(database)
@@ -177,13 +149,6 @@ def _migrated(url: str) -> None:
 
 def _own_database(server: str, template: str) -> Iterator[str]:
     name = f"kitchen_{uuid4().hex}"
-    _on_server(server, f"CREATE DATABASE {name} TEMPLATE {template}")
+    postgresql.on_server(server, f"CREATE DATABASE {name} TEMPLATE {template}")
     yield server.format(name)
-    _on_server(server, f"DROP DATABASE {name} WITH (FORCE)")
-
-
-def _on_server(server: str, statement: str) -> None:
-    engine = create_engine(make_url(server.format("postgres")), isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(statement))
-    engine.dispose()
+    postgresql.on_server(server, f"DROP DATABASE {name} WITH (FORCE)")
