@@ -22,7 +22,7 @@ from service.members import routes as members
 from service.members import store, tokens
 from service.pantry import routes as pantry
 from service.pantry.lots import routes as lots
-from service.published.loading import facts
+from service.published.loading import facts, kitchen_figures
 from service.recipes import routes as recipes
 from service.reference import routes as reference
 from service.settings import Settings
@@ -61,6 +61,7 @@ def now() -> datetime:
 def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastAPI:
     """Make the application these settings describe; it starts only on a database that is at head."""
     facts()  # a bad row of the published figures stops the start
+    kitchen_figures()
     database = open_engine(settings.database_url, settings.connections)
 
     @asynccontextmanager

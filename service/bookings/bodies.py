@@ -5,10 +5,10 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
 from service.bookings import store
-from service.core.scheduling.bookings import Status, Step
+from service.core.scheduling.bookings import Claim, Status, Step
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.slots import Obstacle
 from service.equipment.bodies import EquipmentAnswer
@@ -17,6 +17,7 @@ from service.web.types import FIRST_YEAR, LAST_YEAR, Flag, Id, Text, Timestamp, 
 
 A_BOOKING = "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10"
 A_CANNER = "2c5b1d6e-1f0a-4d57-9a3e-8b6a4f0c7d31"
+A_RECIPE = "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
 SOME_TIME = {"starts_at": "2027-08-14T16:00:00Z", "ends_at": "2027-08-14T17:30:00Z"}
 A_CLAIM = {"step": "process", "equipment_id": A_CANNER, "unit_fixed": True, **SOME_TIME, "attended": False}
@@ -59,6 +60,26 @@ LocalTime = Annotated[
 """What the clock on the kitchen's wall shows."""
 
 
+class JarsBooked(Body):
+    """How many jars of one size."""
+
+    model_config = example(size="half-pint", count=8)
+
+    size: Annotated[Text, Field(min_length=1, max_length=40)]
+    count: Annotated[Whole, Field(ge=1, le=10_000)]
+
+
+def jars_by_size(jars: Iterable[JarsBooked]) -> dict[str, int]:
+    """Count each size once."""
+    found: dict[str, int] = {}
+    for each in jars:
+        found[each.size] = found.get(each.size, 0) + each.count
+    return found
+
+
+JarsToFill = Annotated[tuple[JarsBooked, ...], Field(min_length=1, max_length=20)]
+
+
 class SlotSearch(Body):
     """When could I have one of these for so long?"""
 
@@ -79,6 +100,38 @@ class SlotSearch(Body):
     not_after: Timestamp | None = None
     "the latest end; two weeks later, if none is sent"
     limit: Annotated[Whole, Field(ge=1, le=100)] = 10
+
+
+class BatchSlotSearch(Body):
+    """When could I make this batch, from preparing the food to jars at rest?"""
+
+    model_config = example(
+        recipe_id=A_RECIPE,
+        revision=1,
+        jars=[{"size": "half-pint", "count": 8}],
+        not_before="2027-08-14T14:00:00Z",
+        not_after="2027-08-16T02:00:00Z",
+        limit=5,
+    )
+
+    recipe_id: Id
+    revision: Annotated[Whole, Field(ge=1)]
+    jars: JarsToFill
+    not_before: Timestamp | None = None
+    "now, if none is sent"
+    not_after: Timestamp | None = None
+    "when the last canner is free again at the latest: jars may rest on; two weeks later, if none is sent"
+    limit: Annotated[Whole, Field(ge=1, le=100)] = 10
+
+
+def _what_is_searched(sent: object) -> str:
+    return "batch" if isinstance(sent, dict) and {"recipe_id", "revision", "jars"} & sent.keys() else "equipment"
+
+
+AnySlotSearch = Annotated[
+    Annotated[SlotSearch, Tag("equipment")] | Annotated[BatchSlotSearch, Tag("batch")],
+    Discriminator(_what_is_searched),
+]
 
 
 class ClaimAnswer(Answer):
@@ -105,11 +158,14 @@ class SlotOption(Answer):
 
 
 class BlockedBy(Answer):
-    """What stands in the way of one piece of equipment, and when nothing does any more."""
+    """What stands in the way, of one piece or of every piece of a kind, and when nothing does any more."""
 
-    model_config = example(equipment_id=A_CANNER, obstacle="slot-taken", next_free_at="2027-08-16T14:00:00Z")
+    model_config = example(
+        equipment_id=A_CANNER, equipment_kind="canner", obstacle="slot-taken", next_free_at="2027-08-16T14:00:00Z"
+    )
 
     equipment_id: Id | None
+    equipment_kind: EquipmentKind | None
     obstacle: Obstacle
     next_free_at: Timestamp | None
 
@@ -121,15 +177,6 @@ class SlotsFound(Answer):
 
     options: tuple[SlotOption, ...]
     blocked_by: tuple[BlockedBy, ...]
-
-
-class JarsBooked(Body):
-    """How many jars of one size."""
-
-    model_config = example(size="half-pint", count=8)
-
-    size: Annotated[Text, Field(min_length=1, max_length=40)]
-    count: Annotated[Whole, Field(ge=1, le=10_000)]
 
 
 class NewBooking(Body):
@@ -153,9 +200,51 @@ class NewBooking(Body):
     beyond_limits_because: Reason | None = None
     "for coordinators: why this booking goes past the limits of fair use"
 
-    def jars_by_size(self) -> dict[str, int]:
-        """Count each size once."""
-        return {each.size: sum(one.count for one in self.jars if one.size == each.size) for each in self.jars}
+
+class ClaimSent(Body):
+    """A claim as it was offered."""
+
+    model_config = example(**A_CLAIM)
+
+    step: Step
+    equipment_id: Id
+    unit_fixed: Flag
+    starts_at: Timestamp
+    ends_at: Timestamp
+    attended: Flag
+
+    def claim(self) -> Claim:
+        """Hand it to the core, which asks what it would occupy."""
+        return Claim(self.step, self.equipment_id, self.unit_fixed, self.starts_at, self.ends_at, self.attended, ())
+
+
+class NewBatchBooking(Body):
+    """A whole batch at a time that was offered for it: all that it claims, or nothing."""
+
+    model_config = example(recipe_id=A_RECIPE, revision=1, jars=[{"size": "half-pint", "count": 8}], claims=[A_CLAIM])
+
+    recipe_id: Id
+    revision: Annotated[Whole, Field(ge=1)]
+    jars: JarsToFill
+    claims: Annotated[tuple[ClaimSent, ...], Field(min_length=1, max_length=500)]
+    purpose: Purpose | None = None
+    "the title of the recipe, if none is sent"
+    acknowledged: Flag = False
+    "that the check found something about the quality of the food, and it is to be canned all the same"
+    member_id: Id | None = None
+    "for coordinators, who may book for somebody else"
+    beyond_limits_because: Reason | None = None
+    "for coordinators, who may let a booking go past the limits of fair use"
+
+
+def _what_is_booked(sent: object) -> str:
+    return "batch" if isinstance(sent, dict) and "claims" in sent else "equipment"
+
+
+AnyNewBooking = Annotated[
+    Annotated[NewBooking, Tag("equipment")] | Annotated[NewBatchBooking, Tag("batch")],
+    Discriminator(_what_is_booked),
+]
 
 
 class BookingAnswer(Answer):

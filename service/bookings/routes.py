@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Query, Response
 
-from service.bookings import bodies, store
+from service.bookings import bodies, store, whole_batches
 from service.bookings.fair_use import store as fair_use
 from service.core.refusals import Refused
-from service.core.scheduling import bookings, hours, searches
+from service.core.scheduling import bookings, chain_bookings, hours, searches
 from service.core.scheduling.equipment import interruption, senseless
 from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of, union
 from service.equipment import store as equipment
@@ -40,13 +40,24 @@ router = Routes("/v1", "bookings")
 LOOK_AHEAD_MINUTES = 28 * 1440  # how far ahead a next free time is looked for
 
 
-@router.post("/slot-searches")
-def search_slots(wish: bodies.SlotSearch, caller: Member, session: Reading, now: Now) -> bodies.SlotsFound:
-    """Find the first times at which a piece of equipment of some kind is free."""
-    zone = ZoneInfo(caller.kitchen.time_zone)
+@router.post("/slot-searches", responses=problems(404))
+def search_slots(wish: bodies.AnySlotSearch, caller: Member, session: Reading, now: Now) -> bodies.SlotsFound:
+    """Find the first times at which a piece of equipment is free, or everything that a whole batch takes."""
     within = searches.window(wish.not_before, wish.not_after, now)
     if isinstance(within, Refused):
         raise Problem.of(within)
+    if isinstance(wish, bodies.BatchSlotSearch):
+        batch = _batch(wish, caller, session)
+        found = whole_batches.search(session, caller, batch, within, wish.limit, now, LOOK_AHEAD_MINUTES)
+    else:
+        found = _search_equipment(wish, within, caller, session)
+    if isinstance(found, Refused):
+        raise Problem.of(found)
+    return bodies.SlotsFound.model_validate(found)
+
+
+def _search_equipment(wish: bodies.SlotSearch, within: Span, caller: Caller, session: Reading) -> searches.Found:
+    zone = ZoneInfo(caller.kitchen.time_zone)
     known = Span(within.starts_min, within.ends_min + LOOK_AHEAD_MINUTES)
     pieces = [
         equipment.as_piece(session, row, [known])
@@ -57,48 +68,32 @@ def search_slots(wish: bodies.SlotSearch, caller: Member, session: Reading, now:
     trained_on = store.trained_until(session, caller.id)
     trained_until_min = hours.end_of_day(trained_on, zone) if trained_on else 0
     open_spans = hours.open_spans(week, zone, known)
-    found = searches.search(pieces, open_spans, within, wish.minutes, wish.limit, trained_until_min)
-    return bodies.SlotsFound.model_validate(found)
+    return searches.search(pieces, open_spans, within, wish.minutes, wish.limit, trained_until_min)
 
 
 @router.post("/bookings", status_code=201, responses=problems(403, 404, 409))
 def book(
-    new: bodies.NewBooking, caller: Member, session: Writing, now: Now, response: Response
+    new: bodies.AnyNewBooking, caller: Member, session: Writing, now: Now, response: Response
 ) -> bodies.BookingAnswer:
-    """Book a piece of equipment."""
+    """Book a piece of equipment for a time, or a whole batch at a time that was offered for it."""
     member_id = _booked_for(new, caller, session)
-    row = equipment.piece(session, caller.kitchen_id, new.equipment_id)
-    if row is None:
-        raise Problem.not_found()
-    zone = ZoneInfo(caller.kitchen.time_zone)
-    trained_on = store.trained_until(session, member_id)
-    wish = bookings.Wish(
-        starts_at=new.starts_at,
-        ends_at=new.ends_at,
-        jars=new.jars_by_size(),
-        standing=_standing(new, caller, session),
-        acknowledged=new.acknowledged,
-        signed_off=trained_on is not None and new.starts_at.astimezone(zone).date() <= trained_on,
-        in_the_past_too=caller.is_coordinator,
-    )
-    windows = wish.windows(now, LOOK_AHEAD_MINUTES)
-    week, _ = equipment.week(session, caller.kitchen_id)
-    open_spans = union(span for window in windows for span in hours.open_spans(week, zone, window))
-    claims = bookings.book(wish, equipment.as_piece(session, row, windows), open_spans, now)
-    if isinstance(claims, Refused):
-        raise Problem.of(claims)
-    _share_fairly(new.beyond_limits_because, claims, member_id, caller, session, now)
+    if isinstance(new, bodies.NewBatchBooking):
+        batch = _batch(new, caller, session)
+        purpose, booked = new.purpose or batch.title, _book_batch(new, batch, member_id, caller, session, now)
+    else:
+        purpose, booked = new.purpose, _book_equipment(new, member_id, caller, session, now)
+    if isinstance(booked, Refused):
+        raise Problem.of(booked)
+    _share_fairly(new.beyond_limits_because, booked.claims, member_id, caller, session, now)
     kept = store.add(
         session,
-        claims,
+        booked,
         kitchen_id=caller.kitchen_id,
         member_id=member_id,
-        purpose=new.purpose,
+        purpose=purpose,
         recipe_id=new.recipe_id,
         revision=new.revision,
-        jars=new.jars_by_size(),
-        starts_at=new.starts_at,
-        ends_at=new.ends_at,
+        jars=bodies.jars_by_size(new.jars),
         booked_by=caller.id,
         booked_at=now,
         beyond_limits_because=new.beyond_limits_because,
@@ -107,6 +102,48 @@ def book(
         raise Problem.of(kept)
     response.headers["Location"] = f"/v1/bookings/{kept.booking.id}"
     return bodies.BookingAnswer.of(kept)
+
+
+def _book_equipment(
+    new: bodies.NewBooking, member_id: UUID, caller: Caller, session: Writing, now: Now
+) -> bookings.Booked | Refused:
+    row = equipment.piece(session, caller.kitchen_id, new.equipment_id)
+    if row is None:
+        raise Problem.not_found()
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    trained_on = store.trained_until(session, member_id)
+    wish = bookings.Wish(
+        starts_at=new.starts_at,
+        ends_at=new.ends_at,
+        jars=bodies.jars_by_size(new.jars),
+        standing=_standing(new, caller, session),
+        acknowledged=new.acknowledged,
+        signed_off=trained_on is not None and new.starts_at.astimezone(zone).date() <= trained_on,
+        in_the_past_too=caller.is_coordinator,
+    )
+    windows = wish.windows(now, LOOK_AHEAD_MINUTES)
+    week, _ = equipment.week(session, caller.kitchen_id)
+    open_spans = union(span for window in windows for span in hours.open_spans(week, zone, window))
+    return bookings.book(wish, equipment.as_piece(session, row, windows), open_spans, now)
+
+
+def _book_batch(
+    new: bodies.NewBatchBooking,
+    batch: whole_batches.Batch,
+    member_id: UUID,
+    caller: Caller,
+    session: Writing,
+    now: Now,
+) -> bookings.Booked | Refused:
+    claims = [each.claim() for each in new.claims]
+    windows = chain_bookings.windows(claims, now, LOOK_AHEAD_MINUTES)
+    kitchen = whole_batches.kitchen(session, caller, windows, now)
+    chains = whole_batches.chains_of(session, caller, batch, kitchen)
+    if isinstance(chains, Refused):
+        return chains
+    wish = chain_bookings.Wish(chains, claims, batch.standing, new.acknowledged, caller.is_coordinator)
+    cook = whole_batches.cook(session, caller, member_id, windows)
+    return chain_bookings.book(wish, kitchen, cook, now, LOOK_AHEAD_MINUTES)
 
 
 @router.get("/bookings")
@@ -252,7 +289,17 @@ def open_kitchen(closure_id: Id, caller: Coordinator, version: IfMatch, session:
     equipment.lay_blocks(session, equipment.equipment(session, caller.kitchen_id), minute_of(now))
 
 
-def _booked_for(new: bodies.NewBooking, caller: Caller, session: Writing) -> UUID:
+def _batch(
+    asked: bodies.BatchSlotSearch | bodies.NewBatchBooking, caller: Caller, session: Reading
+) -> whole_batches.Batch:
+    jars = bodies.jars_by_size(asked.jars)
+    batch = whole_batches.batch(session, caller, asked.recipe_id, asked.revision, jars)
+    if batch is None:
+        raise Problem.not_found()
+    return batch
+
+
+def _booked_for(new: bodies.NewBooking | bodies.NewBatchBooking, caller: Caller, session: Writing) -> UUID:
     if new.member_id in (None, caller.id):
         return caller.id
     if not caller.is_coordinator:

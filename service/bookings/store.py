@@ -15,7 +15,7 @@ from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import Span, pieces
+from service.core.scheduling.spans import Span, at_minute, pieces
 from service.equipment import store as equipment
 from service.equipment.tables import MOST_MINUTES, Equipment, Occupancy
 from service.members import store as members
@@ -44,9 +44,35 @@ def trained_until(session: Session, member_id: UUID) -> date | None:
     return max((row.expires_on for row in sign_offs if row.skill is Skill.PRESSURE_CANNING), default=None)
 
 
-def add(session: Session, claims: Sequence[bookings.Claim], **values: Any) -> Kept | Refused:
-    """Write a booking and occupy what it claims; the database has the last word on whether that is free."""
-    booking = Booking(id=uuid4(), **values)
+def hands_of(session: Session, member_id: UUID, windows: Iterable[Span]) -> tuple[Span, ...]:
+    """When a member's own hands are wanted by what they have booked."""
+    query = select(Booking.hands).where(
+        Booking.member_id == member_id,
+        Booking.status == Status.CONFIRMED,
+        or_(
+            *(
+                (col(Booking.starts_at) < at_minute(window.ends_min))
+                & (col(Booking.ends_at) > at_minute(window.starts_min))
+                for window in windows
+            )
+        ),
+    )
+    return tuple(Span(starts_min, ends_min) for taken in session.exec(query) for starts_min, ends_min in taken)
+
+
+def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refused:
+    """Write a booking and occupy what it claims, after others have made room for it.
+
+    The database has the last word on whether that is free.
+    """
+    claims = booked.claims
+    booking = Booking(
+        id=uuid4(),
+        starts_at=min(claim.starts_at for claim in claims),
+        ends_at=max(claim.ends_at for claim in claims),
+        hands=[[span.starts_min, span.ends_min] for span in booked.hands],
+        **values,
+    )
     numbers = {row.id: row.number for row in equipment.equipment(session, booking.kitchen_id)}
     rows = tuple(
         Claim(
@@ -61,6 +87,7 @@ def add(session: Session, claims: Sequence[bookings.Claim], **values: Any) -> Ke
         )
         for place, claim in enumerate(claims)
     )
+    _move(session, booked.moves)
     session.add(booking)
     session.add_all(rows)
     for claim in claims:
@@ -68,12 +95,28 @@ def add(session: Session, claims: Sequence[bookings.Claim], **values: Any) -> Ke
         assert number is not None
         for place in claim.places:
             for part in pieces(place.span, MOST_MINUTES):
-                equipment.occupy(session, number, place.lanes, part, Kind.BOOKING, booking.id)
+                equipment.occupy(
+                    session, number, place.lanes, part, Kind.BOOKING, booking.id, unit_fixed=claim.unit_fixed
+                )
     try:
         session.flush()
     except IntegrityError:
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
     return Kept(booking, rows)
+
+
+def _move(session: Session, moves: Sequence[bookings.Move]) -> None:
+    equipment.move(session, moves)
+    for each in moves:
+        session.execute(
+            update(Claim)
+            .where(
+                col(Claim.booking_id) == each.booking_id,
+                col(Claim.equipment_id) == each.from_id,
+                col(Claim.starts_at) == at_minute(each.span.starts_min),
+            )
+            .values(equipment_id=each.to_id)
+        )
 
 
 def kept(session: Session, rows: Iterable[Booking]) -> tuple[Kept, ...]:

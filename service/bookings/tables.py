@@ -3,7 +3,7 @@
 from datetime import datetime
 from uuid import UUID, uuid4
 
-from sqlalchemy import JSON, CheckConstraint, Index
+from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index
 from sqlmodel import Field
 
 from service.core.scheduling.bookings import Status, Step
@@ -17,6 +17,7 @@ class Booking(Row, table=True):
     __table_args__ = (
         CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),
         CheckConstraint("(recipe_id IS NULL) = (revision IS NULL)", name="recipes_come_with_a_revision"),
+        ForeignKeyConstraint(["recipe_id", "revision"], ["revision.recipe_id", "revision.number"]),
         Index("ix_booking_kitchen_id_starts_at_id", "kitchen_id", "starts_at", "id"),
     )
 
@@ -30,6 +31,9 @@ class Booking(Row, table=True):
     jars: dict[str, int] = Field(default_factory=dict, sa_type=JSON)
     starts_at: datetime
     ends_at: datetime
+    hands: list[list[int]] = Field(
+        default_factory=list, sa_type=JSON
+    )  # from and to: minutes that take the member's own
     booked_by: UUID = Field(foreign_key="member.id")
     booked_at: datetime
     beyond_limits_because: str | None = Field(default=None, max_length=500)

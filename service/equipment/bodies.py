@@ -1,19 +1,37 @@
 """What is sent and answered about equipment and opening hours."""
 
 import re
-from typing import Annotated, Literal, get_args
+from collections.abc import Iterable, Mapping
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from service.core.refusals import Refused
 from service.core.scheduling import hours
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.published.bodies import PublishedSource
+from service.published.rows import KitchenFigure
 from service.web.bodies import Answer, Body, example
 from service.web.types import Flag, Id, Name, Text, Whole
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
 A_CANNER = "2c5b1d6e-1f0a-4d57-9a3e-8b6a4f0c7d31"
+
+A_FIGURE: dict[str, Any] = {
+    "name": "vent_minutes",
+    "says": "Steam flowing from a pressure canner before its vent is closed.",
+    "minutes": 10,
+    "usual_minutes": 10,
+    "least": 10,
+    "most": 30,
+    "source": {
+        "title": "Using and Caring for Your Pressure Canner (PNW 421)",
+        "publisher": "Pacific Northwest Extension (Washington, Oregon, Idaho)",
+        "url": "https://extension.oregonstate.edu/",
+        "evidence": "read",
+    },
+}
 
 _CLOCK = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])|(24):(00)", re.ASCII)
 
@@ -165,4 +183,57 @@ class OpeningHoursAnswer(Answer):
                 )
                 for opening in week
             ),
+        )
+
+
+class KitchenFiguresSent(Body):
+    """What takes another time in this kitchen, in minutes; what isn't sent takes the usual time.
+
+    The minutes of a process aren't among them: they are published, and nobody sets them.
+    """
+
+    model_config = example(minutes={"prep_minutes": 45, "cleaning_minutes": 15})
+
+    minutes: Annotated[
+        dict[Annotated[Text, Field(max_length=40)], Annotated[Whole, Field(ge=0, le=1440)]], Field(max_length=40)
+    ]
+
+
+class KitchenFigureAnswer(Answer):
+    """How long one step takes here and usually, how far a kitchen may set it, and where that comes from."""
+
+    model_config = example(**A_FIGURE)
+
+    name: str
+    says: str
+    minutes: int
+    usual_minutes: int
+    least: int
+    most: int
+    source: PublishedSource
+
+
+class KitchenFiguresAnswer(Answer):
+    """How long the steps of a batch take, beside the published process itself."""
+
+    model_config = example(figures=[A_FIGURE])
+
+    figures: tuple[KitchenFigureAnswer, ...]
+
+    @classmethod
+    def of(cls, published: Iterable[KitchenFigure], own: Mapping[str, int]) -> "KitchenFiguresAnswer":
+        """Show each published figure with the kitchen's own in its place."""
+        return cls(
+            figures=tuple(
+                KitchenFigureAnswer(
+                    name=each.figure.name,
+                    says=each.figure.says,
+                    minutes=own.get(each.figure.name, each.figure.minutes),
+                    usual_minutes=each.figure.minutes,
+                    least=each.figure.least,
+                    most=each.figure.most,
+                    source=PublishedSource.of(each.source),
+                )
+                for each in published
+            )
         )

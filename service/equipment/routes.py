@@ -4,7 +4,9 @@ from fastapi import Response
 
 from service.core.refusals import Refused
 from service.core.scheduling.equipment import senseless
+from service.core.scheduling.figures import figures
 from service.equipment import bodies, store
+from service.published.loading import kitchen_figures
 from service.web import Coordinator, IfMatch, Member, Now, Page, Problem, Reading, Routes, Writing, problems, stale, tag
 from service.web.types import Id
 
@@ -66,3 +68,26 @@ def set_opening_hours(
         raise stale()
     tag(response, version + 1)
     return bodies.OpeningHoursAnswer.of(caller.kitchen.time_zone, week)
+
+
+@router.get("/kitchen-figures")
+def get_kitchen_figures(caller: Member, session: Reading, response: Response) -> bodies.KitchenFiguresAnswer:
+    """Read how long the steps of a batch take here, beside the published process itself."""
+    own, version = store.own_figures(session, caller.kitchen_id)
+    tag(response, version)
+    return bodies.KitchenFiguresAnswer.of(kitchen_figures().values(), own)
+
+
+@router.put("/kitchen-figures", responses=problems(403, 412, 428))
+def set_kitchen_figures(
+    new: bodies.KitchenFiguresSent, caller: Coordinator, version: IfMatch, session: Writing, response: Response
+) -> bodies.KitchenFiguresAnswer:
+    """Set what takes another time in this kitchen than usual; bookings already made stay."""
+    published = kitchen_figures()
+    together = figures({name: each.figure for name, each in published.items()}, new.minutes)
+    if isinstance(together, Refused):
+        raise Problem.of(together)
+    if not store.set_own_figures(session, caller.kitchen_id, new.minutes, version):
+        raise stale()
+    tag(response, version + 1)
+    return bodies.KitchenFiguresAnswer.of(published.values(), new.minutes)

@@ -6,14 +6,28 @@ from typing import Any
 from uuid import UUID
 
 from sqlalchemy import ColumnElement, delete, or_
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
+from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours
 from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.figures import Figures
+from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
-from service.core.scheduling.spans import Span, around, at_minute, minute_of, pieces, union, without
+from service.core.scheduling.spans import LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
 from service.database.rows import change
-from service.equipment.tables import MOST_MINUTES, Closure, Equipment, Occupancy, Opening, OpeningHours, Outage
+from service.equipment.tables import (
+    MOST_MINUTES,
+    Closure,
+    Equipment,
+    KitchenFigures,
+    Occupancy,
+    Opening,
+    OpeningHours,
+    Outage,
+)
+from service.published.loading import kitchen_figures
 
 BLOCKS = (Kind.CLOSURE, Kind.OUTAGE)
 
@@ -72,6 +86,29 @@ def set_week(session: Session, kitchen_id: UUID, new: hours.Week, version: int) 
         )
     session.flush()
     return True
+
+
+def own_figures(session: Session, kitchen_id: UUID) -> tuple[dict[str, int], int]:
+    """The figures a kitchen set itself, and their version; none and version 1 where it never did."""
+    row = session.get(KitchenFigures, kitchen_id)
+    return (dict(row.own), row.version) if row else ({}, 1)
+
+
+def set_own_figures(session: Session, kitchen_id: UUID, own: Mapping[str, int], version: int) -> bool:
+    """Put other figures in place of those of this version; `False` says that somebody else was first."""
+    row = session.get(KitchenFigures, kitchen_id)
+    if row is None:
+        if version == 1:
+            session.add(KitchenFigures(id=kitchen_id, own=dict(own), version=2))
+            session.flush()
+        return version == 1
+    return change(session, row, version, own=dict(own))
+
+
+def figures(session: Session, kitchen_id: UUID) -> Figures | Refused:
+    """How long the steps of a batch take in a kitchen."""
+    own, _ = own_figures(session, kitchen_id)
+    return figures_of({name: each.figure for name, each in kitchen_figures().items()}, own)
 
 
 def closure(session: Session, kitchen_id: UUID, closure_id: UUID) -> Closure | None:
@@ -150,10 +187,20 @@ def _spans(
     return union(Span(max(span.starts_min, since), span.ends_min) for span in found)
 
 
-def occupy(session: Session, number: int, lanes: Lanes, span: Span, kind: Kind, booking_id: UUID | None = None) -> None:
+def occupy(
+    session: Session,
+    number: int,
+    lanes: Lanes,
+    span: Span,
+    kind: Kind,
+    booking_id: UUID | None = None,
+    *,
+    unit_fixed: bool = True,
+) -> None:
     session.add(
         Occupancy(
             booking_id=booking_id,
+            unit_fixed=unit_fixed,
             resource_id=number,
             lane_lo=lanes.low,
             lane_hi=lanes.high,
@@ -169,6 +216,17 @@ def as_piece(session: Session, row: Equipment, windows: Sequence[Span]) -> booki
     burners = burners_of(session, row.kitchen_id) if row.needs_burner else None
     occupied = busy(session, [row, *(burners or ())], windows)
     return bookings.Piece(as_resource(row, occupied, burners), row.kind, row.canner_kind, row.capacity)
+
+
+def as_pieces(
+    session: Session, kitchen_id: UUID, windows: Sequence[Span], movable_from_min: int
+) -> tuple[bookings.Piece, ...]:
+    """All that a kitchen has, with what occupies it; from this minute on, units that aren't fixed may be changed."""
+    rows = equipment(session, kitchen_id)
+    occupied = busy(session, rows, windows, movable_from_min)
+    return tuple(
+        bookings.Piece(as_resource(row, occupied, None), row.kind, row.canner_kind, row.capacity) for row in rows
+    )
 
 
 def as_resource(
@@ -188,11 +246,27 @@ def burners_of(session: Session, kitchen_id: UUID) -> Sequence[Equipment]:
     return [row for row in equipment(session, kitchen_id) if row.kind is EquipmentKind.BURNER]
 
 
-def busy(session: Session, rows: Iterable[Equipment], windows: Sequence[Span]) -> dict[UUID, tuple[Busy, ...]]:
+def busy(
+    session: Session, rows: Iterable[Equipment], windows: Sequence[Span], movable_from_min: int = LAST_MINUTE
+) -> dict[UUID, tuple[Busy, ...]]:
     """What occupies each piece within the windows."""
     ids = {row.number: row.id for row in rows}
-    query = select(Occupancy).where(
-        Occupancy.active,
+    query = columns(
+        *(
+            col(each)
+            for each in (
+                Occupancy.resource_id,
+                Occupancy.starts_min,
+                Occupancy.ends_min,
+                Occupancy.lane_lo,
+                Occupancy.lane_hi,
+                Occupancy.kind,
+                Occupancy.booking_id,
+                Occupancy.unit_fixed,
+            )
+        )
+    ).where(
+        col(Occupancy.active),
         col(Occupancy.resource_id).in_(ids),
         or_(
             *(
@@ -204,7 +278,35 @@ def busy(session: Session, rows: Iterable[Equipment], windows: Sequence[Span]) -
         ),
     )
     found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
-    for row in session.exec(query):
-        lanes = Lanes(row.lane_lo, row.lane_hi)
-        found[ids[row.resource_id]].append(Busy(Span(row.starts_min, row.ends_min), lanes, row.kind))
+    for number, starts_min, ends_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in session.execute(query):
+        movable = not unit_fixed and starts_min >= movable_from_min
+        one = Busy(Span(starts_min, ends_min), Lanes(lane_lo, lane_hi), kind, booking_id, movable)
+        found[ids[number]].append(one)
     return {equipment_id: tuple(each) for equipment_id, each in found.items()}
+
+
+def move(session: Session, moves: Sequence[bookings.Move]) -> None:
+    """Give stays of bookings other units: all leave theirs before the first takes its new one."""
+    numbers = {row.id: row.number for row in session.exec(select(Equipment).where(col(Equipment.id).in_(_ends(moves))))}
+    places = [
+        (
+            (Occupancy.booking_id == each.booking_id)
+            & (Occupancy.resource_id == numbers[each.from_id])
+            & (Occupancy.starts_min == each.span.starts_min)
+            & (Occupancy.ends_min == each.span.ends_min),
+            numbers[each.to_id],
+        )
+        for each in moves
+    ]
+    found = [(session.exec(select(Occupancy).where(place, Occupancy.active)).one(), number) for place, number in places]
+    for row, _ in found:
+        row.active = False
+    session.flush()
+    for row, number in found:
+        assert number is not None
+        row.resource_id, row.active = number, True
+        session.flush()
+
+
+def _ends(moves: Sequence[bookings.Move]) -> set[UUID]:
+    return {end for each in moves for end in (each.from_id, each.to_id)}

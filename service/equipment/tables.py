@@ -123,4 +123,15 @@ class Occupancy(Row, table=True):
     starts_min: int
     ends_min: int
     active: bool = True
+    unit_fixed: bool = True  # False: an identical piece may take it over until the day begins
     kind: Kind = Field(sa_type=words(Kind))
+
+
+class KitchenFigures(Row, table=True):
+    """How long steps take in a kitchen, where it set them itself; one that never did goes by the published ones."""
+
+    __tablename__ = "kitchen_figures"
+
+    id: UUID = Field(primary_key=True, foreign_key="kitchen.id")
+    own: dict[str, int] = Field(sa_type=JSON)  # name of the figure: minutes
+    version: int = 1

@@ -7,6 +7,7 @@ file and the row, rather than reaching a jar.
 import csv
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import fields
 from functools import lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -14,10 +15,11 @@ from importlib.resources.abc import Traversable
 import yaml
 
 from service.core.rules.facts import Facts, IngredientForm
+from service.core.scheduling.figures import Figures
 from service.published import rows
 from service.published.cells import BadFigure, Row
 
-__all__ = ["RULEBOOK", "BadFigure", "facts", "load"]
+__all__ = ["RULEBOOK", "BadFigure", "facts", "kitchen_figures", "load", "load_kitchen_figures"]
 
 RULEBOOK = "2026.1"
 DATA = resources.files("service.published") / "data"
@@ -29,11 +31,25 @@ def facts() -> Facts:
     return load()
 
 
+@lru_cache(maxsize=1)
+def kitchen_figures() -> dict[str, rows.KitchenFigure]:
+    """How long the steps of a batch take, by name, read once."""
+    return load_kitchen_figures()
+
+
+def load_kitchen_figures(folder: Traversable = DATA) -> dict[str, rows.KitchenFigure]:
+    """Read and check the figures of kitchens, every one there is; raises BadFigure naming the file and the row."""
+    sources, table = _sources(folder), list(_unique(_table(folder, "kitchen_figures.csv"), "name"))
+    found = {row.text("name"): rows.read_kitchen_figure(row, sources) for row in table}
+    missing = {each.name for each in fields(Figures)} - found.keys()
+    if missing:
+        raise BadFigure(f"kitchen_figures.csv: {', '.join(sorted(missing))} is missing")
+    return found
+
+
 def load(folder: Traversable = DATA) -> Facts:
-    """Read and check every data file; raises BadFigure naming the file and the row."""
-    sources: rows.Sources = {}
-    for row in _unique(_table(folder, "sources.csv"), "key"):
-        sources[row.text("key")] = (row.required("title"), row.text("publisher"), row.text("url") or None)
+    """Read and check every data file of the rules; raises BadFigure naming the file and the row."""
+    sources = _sources(folder)
     jar_sizes = tuple(rows.read_jar_size(row) for row in _unique(_entries(folder, "jar_sizes.yaml", "sizes"), "name"))
     sizes = frozenset(size.name for size in jar_sizes)
     cover_rows = list(_unique(_table(folder, "covers.csv"), "product"))
@@ -72,6 +88,13 @@ def load(folder: Traversable = DATA) -> Facts:
         ),
         produce_yields=tuple(rows.read_produce_yield(row, sources) for row in _table(folder, "produce_yields.csv")),
     )
+
+
+def _sources(folder: Traversable) -> rows.Sources:
+    sources: rows.Sources = {}
+    for row in _unique(_table(folder, "sources.csv"), "key"):
+        sources[row.text("key")] = (row.required("title"), row.text("publisher"), row.text("url") or None)
+    return sources
 
 
 def _table(folder: Traversable, name: str) -> Iterator[Row]:

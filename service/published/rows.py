@@ -1,5 +1,6 @@
 """One row of a data file into one published fact; whatever can't be one is refused."""
 
+from dataclasses import dataclass, fields
 from typing import Any
 
 from service.core.measures.bounds import Bounds
@@ -27,6 +28,8 @@ from service.core.rules.facts import (
 )
 from service.core.rules.findings import Severity
 from service.core.rules.processes import REFRIGERATE
+from service.core.scheduling.figures import Figure, Figures
+from service.core.scheduling.slots import GRID_MINUTES
 from service.published.cells import Row
 
 FAMILIES = frozenset(
@@ -364,3 +367,26 @@ def read_produce_yield(row: Row, sources: Sources) -> ProduceYield:
         notes=row.text("notes"),
         source=read_source(row, sources),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class KitchenFigure:
+    """How long a step takes in a kitchen, and where that was published or that it is common practice."""
+
+    figure: Figure
+    source: Source
+
+
+def read_kitchen_figure(row: Row, sources: Sources) -> KitchenFigure:
+    figure = Figure(
+        name=row.word("name", frozenset(each.name for each in fields(Figures))),
+        minutes=row.whole("minutes"),
+        least=row.whole("least"),
+        most=row.whole("most"),
+        says=row.required("says"),
+    )
+    if not figure.least <= figure.minutes <= figure.most:
+        raise row.bad("minutes lie outside least and most")
+    if any(minutes % GRID_MINUTES for minutes in (figure.minutes, figure.least, figure.most)):
+        raise row.bad(f"minutes are not in steps of {GRID_MINUTES}")
+    return KitchenFigure(figure, read_source(row, sources))

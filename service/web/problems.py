@@ -52,6 +52,9 @@ CATALOGUE: dict[str, Kind] = {
     "fair-use": Kind(
         409, "More than a fair share", "A limit of the kitchen; `possible_at` is when the same request is within it."
     ),
+    "member-busy": Kind(
+        409, "Hands are full", "The member's own hands are wanted elsewhere then; `next_free_at` is the next time."
+    ),
     "too-few-jars": Kind(409, "Too few jars", "The shelf doesn't hold that many jars of the lot."),
     "already-done": Kind(409, "Already done", "That has been done before and can be done once only."),
     "already-cancelled": Kind(409, "Already cancelled", "The booking was cancelled before."),

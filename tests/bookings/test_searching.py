@@ -69,7 +69,14 @@ def test_nothing_free_says_what_stands_in_the_way_and_until_when(client: Client)
     booked(client, client.other, canner, "14T14:00", "15T02:00")
     assert search(client) == {
         "options": [],
-        "blocked_by": [{"equipment_id": canner, "obstacle": "slot-taken", "next_free_at": at("15T14:00")}],
+        "blocked_by": [
+            {
+                "equipment_id": canner,
+                "equipment_kind": "canner",
+                "obstacle": "slot-taken",
+                "next_free_at": at("15T14:00"),
+            }
+        ],
     }
 
 

@@ -122,7 +122,26 @@ class Claim:
     places: tuple[Busy, ...]
 
 
-def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) -> tuple[Claim, ...] | Refused:
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A stay of another booking that gets an identical unit, to make room."""
+
+    booking_id: UUID
+    span: Span
+    from_id: UUID
+    to_id: UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Booked:
+    """What a booking claims, when it takes the member's own hands, and what has to move for it."""
+
+    claims: tuple[Claim, ...]
+    hands: tuple[Span, ...]
+    moves: tuple[Move, ...] = ()
+
+
+def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) -> Booked | Refused:
     """What the booking claims, or why it can't be made and when the equipment is next free for as long.
 
     `piece` and `open_spans` know the wished time and the weeks after it (or after now, if that is later).
@@ -130,7 +149,8 @@ def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) 
     resource = _with_places(piece, wish.jars)
     why = _misshapen(wish, now) or _unfit(wish, piece) or _taken(wish, resource, open_spans)
     if why is None:
-        return claims(replace(piece, resource=resource), wish)
+        claimed = claims(replace(piece, resource=resource), wish)
+        return Booked(claimed, tuple(wish.span for claim in claimed if claim.step in (Step.PREP, Step.COOK)))
     minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
     from_min = max(wish.span.starts_min, around(now, now).ends_min)
     later = tuple(

@@ -3,23 +3,16 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from itertools import islice
+from itertools import islice, takewhile
 from uuid import UUID
 
 from service.core.refusals import Refused
-from service.core.scheduling.bookings import Claim, Piece, Standing
-from service.core.scheduling.chain_slots import (
-    Calendar,
-    Cook,
-    Kitchen,
-    Search,
-    Seated,
-    seated,
-)
+from service.core.scheduling.bookings import Booked, Claim, Piece, Standing
+from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated, seated
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, misplaced, needs, rested_min
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.hindrances import hindrances
-from service.core.scheduling.searches import Blocked, Found, Option
+from service.core.scheduling.searches import Blocked, Option
 from service.core.scheduling.slots import GRID_MINUTES, Obstacle
 from service.core.scheduling.spans import Span, around, at_minute, minute_of
 
@@ -44,31 +37,41 @@ class Wish:
     in_the_past_too: bool = False
 
 
-def search(
-    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, ahead_minutes: int, limit: int
-) -> Found:
-    """The first starts of a batch whose last canner is free again in time; if there are none, what is in the way.
-
-    The kitchen is known for so many minutes after the time that is searched, and for as long as jars rest after that.
-    """
-    found = islice(seated(kitchen, cook, chains, within), limit)
-    options = tuple(
-        Option(each.claims[0].starts_at, max(claim.ends_at for claim in each.claims), each.claims) for each in found
+def options(
+    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, started_by_min: int, limit: int
+) -> tuple[Option, ...]:
+    """The first starts of a batch before this minute, whose last canner is free again within the time."""
+    found = takewhile(lambda each: each.placed.prep_min < started_by_min, seated(kitchen, cook, chains, within))
+    return tuple(
+        Option(claims[0].starts_at, max(claim.ends_at for claim in claims), claims)
+        for claims in (each.booked.claims for each in islice(found, limit))
     )
-    if options:
-        return Found(options, ())
+
+
+def blocked(
+    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, ahead_minutes: int
+) -> tuple[Blocked, ...]:
+    """What is in the way of a batch for which there is no start, and the first start within so many minutes more."""
 
     def fits(kitchen: Kitchen, cook: Cook) -> bool:
         return next(seated(kitchen, cook, chains, within), None) is not None
 
-    in_the_way = hindrances(kitchen, cook, fits)
     next_free_at = _next_free_at(kitchen, cook, chains, Span(within.starts_min, within.ends_min + ahead_minutes))
-    return Found(
-        (), tuple(Blocked(_only(kitchen, each.kind), each.obstacle, next_free_at, each.kind) for each in in_the_way)
+    return tuple(
+        Blocked(_only(kitchen, each.kind), each.obstacle, next_free_at, each.kind)
+        for each in hindrances(kitchen, cook, fits)
     )
 
 
-def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes: int) -> Seated | Refused:
+def windows(claims: Sequence[Claim], now: datetime, ahead_minutes: int) -> tuple[Span, ...]:
+    """What has to be known to decide: the claimed time, and the time in which another may be offered."""
+    claimed = around(min(claim.starts_at for claim in claims), max(claim.ends_at for claim in claims))
+    from_min = max(claimed.starts_min, minute_of(now))
+    longest = Span(claimed.starts_min, min(claimed.ends_min, claimed.starts_min + REST_AHEAD_MINUTES))
+    return longest, Span(from_min, from_min + ahead_minutes + REST_AHEAD_MINUTES)
+
+
+def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes: int) -> Booked | Refused:
     """What the booking claims, or why it can't be made; claims that aren't those of the batch are no booking of it."""
     if not wish.standing.allows_canning(acknowledged=wish.acknowledged):
         return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
@@ -87,7 +90,7 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
 
     answer = seat(kitchen, cook) if _rests_end_as_kitchen_opens(chain, placed, kitchen) else None
     if answer is not None:
-        return answer
+        return answer.booked
     in_the_way = hindrances(kitchen, cook, lambda kitchen, cook: seat(kitchen, cook) is not None)[0]
     obstacle = in_the_way.obstacle if seat(kitchen, cook) is None else Obstacle.CLOSED
     from_min = max(placed.prep_min, around(now, now).ends_min)
@@ -161,7 +164,7 @@ def _rests_end_as_kitchen_opens(chain: Chain, placed: Placed, kitchen: Kitchen) 
 
 def _next_free_at(kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], time: Span) -> datetime | None:
     following = next(seated(kitchen, cook, chains, time), None)
-    return None if following is None else following.claims[0].starts_at
+    return None if following is None else at_minute(following.placed.prep_min)
 
 
 def _only(kitchen: Kitchen, kind: EquipmentKind | None) -> UUID | None:

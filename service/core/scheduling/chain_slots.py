@@ -8,11 +8,11 @@ from itertools import groupby
 from operator import or_
 from uuid import UUID
 
-from service.core.scheduling.bookings import Claim, Piece
+from service.core.scheduling.bookings import Booked, Claim, Move, Piece
 from service.core.scheduling.calendars import Grid, ahead, bits, first, runs
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, hands, needs, rested_min
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.pools import Move, Pool, Racks, Rest, Stay, laid, whole
+from service.core.scheduling.pools import Pool, Racks, Rest, Stay, laid, whole
 from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind
 from service.core.scheduling.spans import Span, at_minute, without
 
@@ -32,10 +32,11 @@ class Kitchen:
     def usable_spans(self) -> tuple[Span, ...]:
         """The hours without the closures, from grid to grid."""
         closures = (busy.span for piece in self.pieces for busy in piece.resource.busy if busy.kind is Kind.CLOSURE)
-        return tuple(
+        found = (
             Span(-(-span.starts_min // GRID_MINUTES) * GRID_MINUTES, span.ends_min // GRID_MINUTES * GRID_MINUTES)
             for span in without(self.open_spans, closures)
         )
+        return tuple(span for span in found if span.minutes > 0)
 
     @property
     def canners(self) -> tuple[Canner, ...]:
@@ -62,12 +63,10 @@ class Cook:
 
 @dataclass(frozen=True, slots=True)
 class Seated:
-    """A placed chain with a unit for everything it needs, and what others have to move for it."""
+    """A placed chain with a unit for everything it needs."""
 
     placed: Placed
-    claims: tuple[Claim, ...]
-    moves: tuple[Move, ...]
-    hands: tuple[Span, ...]
+    booked: Booked
 
 
 class Calendar:
@@ -244,7 +243,7 @@ class Search:
         if seats is None or self.calendar.grid.touched(handling) & ~self.calendar.hands:
             return None
         ids, moves = seats
-        return Seated(placed, self._claims(needs(self.chain, placed), ids), moves, handling)
+        return Seated(placed, Booked(self._claims(needs(self.chain, placed), ids), handling, moves))
 
     def _seats(self, placed: Placed, wished: Sequence[UUID] = ()) -> tuple[dict[int, UUID], tuple[Move, ...]] | None:
         """A unit for each thing that the loads placed so far need, and who moves for them."""

@@ -1,7 +1,7 @@
 """How long the steps of a batch take in a kitchen, beside the published process itself."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from service.core.refusals import Refused
 from service.core.scheduling.slots import GRID_MINUTES
@@ -53,8 +53,3 @@ def figures(published: Mapping[str, Figure], own: Mapping[str, int]) -> Figures 
             detail = f"{name} is between {figure.least} and {figure.most}, in steps of {GRID_MINUTES} minutes."
             return Refused("not-possible", detail)
     return Figures(**{name: own.get(name, figure.minutes) for name, figure in published.items()})
-
-
-def set_apart(published: Mapping[str, Figure], figures: Figures) -> dict[str, int]:
-    """What a kitchen has set itself."""
-    return {name: minutes for name, minutes in asdict(figures).items() if minutes != published[name].minutes}

@@ -10,9 +10,8 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import pairwise
 from operator import or_
-from uuid import UUID
 
-from service.core.scheduling.bookings import Piece, ranges
+from service.core.scheduling.bookings import Move, Piece, ranges
 from service.core.scheduling.calendars import Grid, bits, runs
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import Span
@@ -26,16 +25,6 @@ class Stay:
 
     slots: int
     units: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """A stay of a booking that gets another unit than it had."""
-
-    booking_id: UUID
-    span: Span
-    from_id: UUID
-    to_id: UUID
 
 
 @dataclass(frozen=True, slots=True)

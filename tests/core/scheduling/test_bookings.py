@@ -56,7 +56,7 @@ def refusal(wish: Wish, piece: Piece, open_spans: tuple[Span, ...] = OPEN) -> tu
 def test_a_free_canner_is_claimed_for_the_time_asked() -> None:
     answer = book(wish(), canner(), OPEN, NOW)
     assert not isinstance(answer, Refused)
-    (claim,) = answer
+    (claim,) = answer.claims
     assert (claim.step, claim.unit_fixed, claim.attended) == (Step.PROCESS, True, False)
     assert (claim.starts_at, claim.ends_at) == (at(12), at(13))
     assert [place.lanes for place in claim.places] == [Lanes(0, 1)]
@@ -154,7 +154,7 @@ def test_a_canner_takes_the_sizes_it_has_a_capacity_for(jars: Mapping[str, int],
 def test_a_rack_gives_each_jar_a_place_around_those_already_there() -> None:
     answer = book(wish(jars={"pint": 5}), rack(busy(at(11), at(20), low=2, high=4)), OPEN, NOW)
     assert not isinstance(answer, Refused)
-    assert tuple(place.lanes for place in answer[0].places) == (Lanes(0, 2), Lanes(4, 7))
+    assert tuple(place.lanes for place in answer.claims[0].places) == (Lanes(0, 2), Lanes(4, 7))
 
 
 def test_a_rack_with_too_few_places_left_is_taken() -> None:
@@ -168,7 +168,7 @@ def test_a_rack_with_too_few_places_at_all_says_so() -> None:
 def test_a_rack_booked_without_jars_is_taken_whole() -> None:
     answer = book(wish(), rack(), OPEN, NOW)
     assert not isinstance(answer, Refused)
-    assert tuple(place.lanes for place in answer[0].places) == (Lanes(0, 10),)
+    assert tuple(place.lanes for place in answer.claims[0].places) == (Lanes(0, 10),)
 
 
 def test_a_canner_that_needs_one_takes_the_first_free_burner_along() -> None:
@@ -176,7 +176,7 @@ def test_a_canner_that_needs_one_takes_the_first_free_burner_along() -> None:
     free = Resource(UUID(int=9))
     answer = book(wish(), canner(burners=(taken, free)), OPEN, NOW)
     assert not isinstance(answer, Refused)
-    own, burner = answer
+    own, burner = answer.claims
     assert (own.equipment_id, own.unit_fixed) == (UUID(int=1), True)
     assert (burner.equipment_id, burner.unit_fixed) == (UUID(int=9), False)
 

@@ -1,0 +1,320 @@
+"""The search for a whole batch, against a twin that tries every start of every step on every unit.
+
+Each slot that is offered is also looked at by the verifier, which knows the constraints and nothing of the search.
+"""
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import product
+from uuid import UUID
+
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from service.core.scheduling.bookings import Piece
+from service.core.scheduling.chain_slots import Cook, Kitchen, Seated, seated
+from service.core.scheduling.chains import Chain, Cycle, Load
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.spans import Span
+from tests.core.scheduling.verifier import Made, faults
+
+EXAMPLES = int(os.environ.get("SEARCH_EXAMPLES", "100"))
+BW, PRESSURE = CannerKind.BOILING_WATER, CannerKind.PRESSURE_DIAL
+HORIZON = 30  # slots
+LAST_MIN = HORIZON * 5
+
+
+def steps(least: int, most: int) -> st.SearchStrategy[int]:
+    return st.integers(least, most).map(lambda slots: slots * 5)
+
+
+cycles = st.builds(
+    lambda warm, process, out, free: Cycle(warm, process, process + out, process + out + free),
+    steps(0, 1),
+    steps(1, 3),
+    steps(0, 1),
+    steps(1, 2),
+)
+
+
+@st.composite
+def loads(draw: st.DrawFn) -> Load:
+    kinds = draw(st.sampled_from([{BW}, {BW, PRESSURE}, {BW, PRESSURE}, {PRESSURE}]))
+    return Load("pint", draw(st.integers(1, 3)), {kind: draw(cycles) for kind in sorted(kinds)})
+
+
+chains = st.builds(
+    Chain,
+    loads=st.lists(loads(), min_size=1, max_size=2).map(tuple),
+    prep_minutes=steps(1, 2),
+    longest_wait_minutes=steps(0, 2),
+    cook_minutes=steps(1, 2),
+    longest_hold_minutes=steps(2, 6),
+    fill_minutes=st.just(5),
+    longest_standing_minutes=steps(1, 3),
+    hands_minutes=st.just(5),
+    rest_minutes=steps(1, 5),
+    cook_attended=st.booleans(),
+)
+times = st.builds(lambda start, length: Span(start, start + length), st.integers(0, LAST_MIN), st.integers(1, 40))
+
+
+@st.composite
+def pieces(draw: st.DrawFn, number: int, kind: EquipmentKind) -> Piece:
+    lanes = draw(st.integers(4, 9)) if kind is EquipmentKind.RACK else 1
+    busy: list[Busy] = []
+    for booking, span in enumerate(
+        draw(st.lists(times, max_size=2 if kind in (EquipmentKind.BURNER, EquipmentKind.CANNER) else 1))
+    ):
+        low = draw(st.integers(0, lanes - 1))
+        high = draw(st.integers(low + 1, lanes))
+        sort = draw(st.sampled_from([Kind.BOOKING, Kind.BOOKING, Kind.BOOKING, Kind.OUTAGE, Kind.HOLD]))
+        movable = sort is Kind.BOOKING and kind is not EquipmentKind.RACK and draw(st.booleans())
+        if movable:  # a batch is on the grid
+            span = Span(span.starts_min // 5 * 5, -(-span.ends_min // 5) * 5)
+        one = Busy(span, Lanes(low, high), sort, UUID(int=number * 10 + booking), movable)
+        if not any(each.span.overlaps(span) for each in busy):
+            busy.append(one)
+    canner_kind = draw(st.sampled_from([BW, BW, PRESSURE])) if kind is EquipmentKind.CANNER else None
+    return Piece(
+        Resource(UUID(int=number), lanes=lanes, in_service=draw(st.integers(0, 19)) > 0, busy=tuple(busy)),
+        kind,
+        canner_kind,
+        {"pint": draw(st.sampled_from([2, 3, 3, 4]))} if canner_kind else None,
+    )
+
+
+@st.composite
+def kitchens(draw: st.DrawFn) -> Kitchen:
+    counts = {
+        EquipmentKind.TABLE: (1, 2),
+        EquipmentKind.BURNER: (2, 3),
+        EquipmentKind.CANNER: (1, 2),
+        EquipmentKind.RACK: (1, 2),
+    }
+    found: list[Piece] = []
+    for kind, (least, most) in counts.items():
+        for _ in range(draw(st.integers(least, most))):
+            found.append(draw(pieces(len(found) + 1, kind)))
+    opens = sorted(draw(st.lists(st.integers(0, LAST_MIN), min_size=2, max_size=4, unique=True)))
+    open_spans = [Span(low, high) for low, high in zip(opens[::2], opens[1::2], strict=False)]
+    if draw(st.integers(0, 2)):
+        open_spans = [Span(0, LAST_MIN)]
+    open_spans.append(Span(LAST_MIN + 30, LAST_MIN + 90))
+    if draw(st.integers(0, 4)) == 0:
+        closed = draw(times)
+        whole = Busy(closed, Lanes(0, 9), Kind.CLOSURE)
+        found = [
+            replace(
+                piece,
+                resource=replace(
+                    piece.resource,
+                    busy=(*(busy for busy in piece.resource.busy if not busy.span.overlaps(closed)), whole),
+                ),
+            )
+            for piece in found
+        ]
+    return Kitchen(tuple(found), tuple(open_spans))
+
+
+cooks = st.builds(
+    Cook, busy=st.lists(times, max_size=1).map(tuple), trained_until_min=st.sampled_from([LAST_MIN, LAST_MIN, 0, 90])
+)
+
+
+@dataclass
+class Twin:
+    """The obvious way: every step at every minute of the grid on every unit, with a set of minutes for everything."""
+
+    kitchen: Kitchen
+    cook: Cook
+    chain: Chain
+
+    @cached_property
+    def open_minutes(self) -> frozenset[int]:
+        """The minutes of each five in which the kitchen is open throughout."""
+        closed = [
+            busy.span for piece in self.kitchen.pieces for busy in piece.resource.busy if busy.kind is Kind.CLOSURE
+        ]
+        is_open = {
+            minute
+            for span in self.kitchen.open_spans
+            for minute in range(span.starts_min, span.ends_min)
+            if not any(each.starts_min <= minute < each.ends_min for each in closed)
+        }
+        slots = (range(start, start + 5) for start in range(0, LAST_MIN + 100, 5))
+        return frozenset(minute for slot in slots if is_open.issuperset(slot) for minute in slot)
+
+    def is_open(self, minutes: range) -> bool:
+        return self.open_minutes.issuperset(minutes)
+
+    def can_start(self, prep: int, until: int) -> bool:
+        chain = self.chain
+        prepared = prep + chain.prep_minutes
+        if not self.is_open(range(prep, prepared)):
+            return False
+        for cook in range(prepared, prepared + chain.longest_wait_minutes + 1, 5):
+            cooked = cook + chain.cook_minutes
+            for placed in self.loads(0, cooked, cooked + chain.longest_hold_minutes):
+                if placed[-1][0] + chain.fill_minutes <= cooked + chain.longest_hold_minutes and self.works(
+                    prep, cook, placed, until
+                ):
+                    return True
+        return False
+
+    def loads(self, number: int, filled: int, latest: int) -> Iterator[list[tuple[int, int, CannerKind]]]:
+        chain = self.chain
+        if number == len(chain.loads):
+            yield []
+            return
+        for fill in range(filled, latest + 1, 5):
+            done = fill + chain.fill_minutes
+            for into in range(done, done + chain.longest_standing_minutes + 1, 5):
+                for kind in chain.loads[number].cycles:
+                    for rest in self.loads(number + 1, done, latest):
+                        yield [(fill, into, kind), *rest]
+
+    def works(self, prep: int, cook: int, placed: list[tuple[int, int, CannerKind]], until: int) -> bool:
+        chain = self.chain
+        hands = [range(prep, prep + chain.prep_minutes)]
+        if chain.cook_attended:
+            hands.append(range(cook, cook + chain.cook_minutes))
+        tables = [range(prep, prep + chain.prep_minutes)]
+        burners = [range(cook, placed[-1][0] + chain.fill_minutes)]
+        canners, rests = [], []
+        for load, (fill, into, kind) in zip(chain.loads, placed, strict=True):
+            cycle = load.cycles[kind]
+            out = into + cycle.out_after_minutes
+            tables.append(range(fill, fill + chain.fill_minutes))
+            canner = range(into - cycle.warm_minutes, into + cycle.free_after_minutes)
+            burners.append(canner)
+            canners.append((canner, load, kind))
+            ready = out + chain.hands_minutes + chain.rest_minutes
+            rested = next((minute for minute in range(ready, LAST_MIN + 100) if minute in self.open_minutes), None)
+            if rested is None or canner.stop > until:
+                return False
+            rests.append((range(out, rested), load.jars))
+            hands += [range(at, at + chain.hands_minutes) for at in (fill, into, out)]
+        minutes = [minute for each in hands for minute in each]
+        if len(set(minutes)) < len(minutes):
+            return False
+        slots = {minute // 5 for minute in minutes}
+        if any(m // 5 in slots for span in self.cook.busy for m in range(span.starts_min, span.ends_min)):
+            return False
+        if not all(self.is_open(each) for each in (*tables, *burners)):
+            return False
+        return (
+            self.seated(EquipmentKind.TABLE, [(each, None, None) for each in tables])
+            and self.seated(EquipmentKind.BURNER, [(each, None, None) for each in burners])
+            and self.seated(EquipmentKind.CANNER, list(canners))
+            and self.rested(rests)
+        )
+
+    def seated(self, kind: EquipmentKind, wanted: list[tuple[range, Load | None, CannerKind | None]]) -> bool:
+        units = [piece for piece in self.kitchen.pieces if piece.kind is kind and piece.resource.in_service]
+        taken: list[set[int]] = []
+        loose: list[tuple[range, Piece]] = []
+        for unit in units:
+            fixed: set[int] = set()
+            for busy in unit.resource.busy:
+                minutes = range(busy.span.starts_min // 5 * 5, -(-busy.span.ends_min // 5) * 5)
+                if busy.movable:
+                    loose.append((minutes, unit))
+                else:
+                    fixed |= set(minutes)
+            taken.append(fixed)
+        choices: list[list[int]] = []
+        for minutes, load, canner_kind in wanted:
+            able = []
+            for number, unit in enumerate(units):
+                if load is not None and (
+                    unit.canner_kind is not canner_kind or (unit.capacity or {})["pint"] < load.jars
+                ):
+                    continue
+                if unit.canner_kind is PRESSURE and minutes.stop > self.cook.trained_until_min:
+                    continue
+                able.append(number)
+            choices.append(able)
+        if not all(choices):
+            return False
+        as_it_stands = [set(fixed) for fixed in taken]
+        for minutes, unit in loose:
+            as_it_stands[units.index(unit)] |= set(minutes)
+            if not self.is_open(minutes) or (
+                unit.canner_kind is PRESSURE and minutes.stop > self.cook.trained_until_min
+            ):
+                choices.append([])  # it stays where it is
+            else:
+                same = [n for n, each in enumerate(units) if each.does_as(unit)]
+                choices.append(same)
+
+        def fits(spans: list[range], chosen: tuple[int, ...], taken: list[set[int]]) -> bool:
+            used = [set(each) for each in taken]
+            for minutes, number in zip(spans, chosen, strict=True):
+                if used[number] & set(minutes):
+                    return False
+                used[number] |= set(minutes)
+            return True
+
+        own = [minutes for minutes, _, _ in wanted]
+        if any(fits(own, chosen, as_it_stands) for chosen in product(*choices[: len(own)])):
+            return True
+        everyone = own + [minutes for minutes, _ in loose]
+        return any(fits(everyone, chosen, taken) for chosen in product(*choices))
+
+    def rested(self, rests: list[tuple[range, int]]) -> bool:
+        racks = [
+            piece.resource
+            for piece in self.kitchen.pieces
+            if piece.kind is EquipmentKind.RACK and piece.resource.in_service
+        ]
+
+        def fits(chosen: tuple[int, ...]) -> bool:
+            for number, rack in enumerate(racks):
+                for minute in {
+                    m for (minutes, _), on in zip(rests, chosen, strict=True) if on == number for m in minutes
+                }:
+                    jars = sum(
+                        count for (m, count), on in zip(rests, chosen, strict=True) if on == number and minute in m
+                    )
+                    slot = range(minute, minute + 5)
+                    most = max(
+                        sum(
+                            min(busy.lanes.high, rack.lanes) - min(busy.lanes.low, rack.lanes)
+                            for busy in rack.busy
+                            if busy.span.starts_min <= m < busy.span.ends_min
+                        )
+                        for m in slot
+                    )
+                    if jars + most > rack.lanes:
+                        return False
+            return True
+
+        return any(fits(chosen) for chosen in product(range(len(racks)), repeat=len(rests)))
+
+
+@settings(max_examples=EXAMPLES, deadline=None)
+@given(kitchens(), cooks, chains, st.integers(0, 30), st.integers(60, LAST_MIN))
+def test_every_start_there_is_is_found_in_order_and_keeps_every_constraint(
+    kitchen: Kitchen, cook: Cook, chain: Chain, from_min: int, minutes: int
+) -> None:
+    within = Span(from_min, from_min + minutes)
+    found = list(seated(kitchen, cook, [chain], within))
+    event("some start" if found else "no start")
+    event("somebody moves" if any(each.booked.moves for each in found) else "nobody moves")
+    twin = Twin(kitchen, cook, chain)
+    first = -(-within.starts_min // 5) * 5
+    assert [each.placed.prep_min for each in found] == [
+        start for start in range(first, within.ends_min, 5) if twin.can_start(start, within.ends_min // 5 * 5)
+    ]
+    for each in found:
+        assert verified(kitchen, cook, chain, each) == []
+
+
+def verified(kitchen: Kitchen, cook: Cook, chain: Chain, each: Seated) -> list[str]:
+    busy = frozenset(minute for span in cook.busy for minute in range(span.starts_min, span.ends_min))
+    made = Made(chain, each.booked.claims, "a member", busy, cook.trained_until_min)
+    return faults(kitchen, [made], each.booked.moves)
