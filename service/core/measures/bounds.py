@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import lcm
 
 Number = Fraction | int | Decimal
 
@@ -32,11 +33,13 @@ class Bounds:
     @classmethod
     def total(cls, parts: Iterable["Bounds"]) -> "Bounds":
         """The sum of all parts; nothing at all adds up to zero."""
-        return sum(parts, start=cls.exactly(0))
+        listed = tuple(parts)
+        highs = [part.high for part in listed if part.high is not None]
+        return cls(_sum([part.low for part in listed]), _sum(highs) if len(highs) == len(listed) else None)
 
     @property
     def exact(self) -> bool:
-        return self.low == self.high
+        return self.low is self.high or self.low == self.high
 
     def __add__(self, other: "Bounds") -> "Bounds":
         high = None if self.high is None or other.high is None else self.high + other.high
@@ -45,7 +48,7 @@ class Bounds:
     def __mul__(self, other: "Bounds | Number") -> "Bounds":
         """The products of any two values within; without an upper end only what can't be negative is multiplied."""
         factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
-        if self.high is not None and factor.high is not None and self.low >= 0 and factor.low >= 0:
+        if self.high is not None and factor.high is not None and min(self.low.numerator, factor.low.numerator) >= 0:
             low = self.low * factor.low  # amounts: by far the most common, and short
             both_exact = self.high is self.low and factor.high is factor.low
             return Bounds(low, low if both_exact else self.high * factor.high)
@@ -66,6 +69,10 @@ class Bounds:
         Raises ZeroDivisionError where the divisor is zero and nothing else, or may be negative and zero alike.
         """
         divisor = other if isinstance(other, Bounds) else Bounds.exactly(other)
+        if self.high is not None and divisor.high is not None and self.low.numerator >= 0 < divisor.low.numerator:
+            low = self.low / divisor.high  # amounts again
+            both_exact = self.high is self.low and divisor.high is divisor.low
+            return Bounds(low, low if both_exact else self.high / divisor.low)
         if divisor.high is not None and (divisor.high < 0 or divisor.low > 0):
             low = 1 / divisor.high
             return self * Bounds(low, low if divisor.high is divisor.low else 1 / divisor.low)
@@ -91,3 +98,15 @@ class Bounds:
         """The smallest range that holds both."""
         high = None if self.high is None or other.high is None else max(self.high, other.high)
         return Bounds(min(self.low, other.low), high)
+
+
+def in_common(values: Iterable[Fraction]) -> tuple[list[int], int]:
+    """The numerators of these values over one common denominator, and that denominator: adding them up is quick."""
+    listed = list(values)
+    common = lcm(*[value.denominator for value in listed])
+    return [value.numerator * (common // value.denominator) for value in listed], common
+
+
+def _sum(values: Iterable[Fraction]) -> Fraction:
+    numerators, common = in_common(values)
+    return Fraction(sum(numerators), common)

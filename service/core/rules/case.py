@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
+from service.core.measures.units import Dimension
 from service.core.rules.facts import Facts, Ingredient, Process, TestedRecipe
 
 
@@ -98,15 +99,18 @@ class Part:
     count: Bounds | None
     optional: bool
     problem: str = ""  # why it couldn't be read or recognised, for the caller
+    measured: dict[Dimension, Bounds] = field(default_factory=dict)  # as said: by the jar where it is said by the jar
+    grams_per_ml: Bounds | None = None  # filled in this form
+    group: str = field(init=False)
+    text: str = field(init=False)  # name and form in lower case, for words to be looked for
 
-    @property
-    def group(self) -> str:
-        return self.ingredient.group if self.ingredient else ""
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
+        object.__setattr__(self, "text", "; ".join((self.name.lower(), *sorted(self.form))))
 
     def has(self, *words: str) -> bool:
         """Whether any of these words stands among the form words or in the name as written."""
-        text = " ".join((*self.form, self.name.lower()))
-        return any(word in text for word in words)
+        return any(word in self.text for word in words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +136,7 @@ class Comparison:
     same_formula: bool  # equal within the printed precision, optional ingredients in or out, scale 1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # what is looked up for one is remembered by identity
 class Case:
     """Everything a rule may look at. Built once per check, never changed."""
 
@@ -179,13 +183,13 @@ class Case:
         return self.tested is not None and self.tested.same_formula
 
     def of(self, *roles: Role) -> tuple[Part, ...]:
-        return tuple(part for part in self.parts if part.role in roles)
+        return tuple([part for part in self.parts if part.role in roles])
 
     def in_group(self, *groups: str) -> tuple[Part, ...]:
-        return tuple(part for part in self.parts if part.group in groups)
+        return tuple([part for part in self.parts if part.group in groups])
 
     def differs(self, *kinds: str) -> tuple[Difference, ...]:
         """Differences from the tested recipe of these kinds; none where nothing tested is near."""
         if self.tested is None:
             return ()
-        return tuple(difference for difference in self.tested.differences if difference.kind in kinds)
+        return tuple([difference for difference in self.tested.differences if difference.kind in kinds])

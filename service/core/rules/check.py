@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
@@ -10,7 +11,7 @@ from service.core.rules import formula, nearest, processes, product, yields
 from service.core.rules.case import Case, Comparison, JarCount, Part, ProcessSent, Recipe
 from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
 from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
-from service.core.rules.facts import BandFigures, Facts, Process, Source
+from service.core.rules.facts import BandFigures, Facts, Process, Source, TestedRecipe
 from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
 from service.core.rules.processes import How, Option
 from service.core.rules.reading import GEL_FAMILIES
@@ -143,7 +144,7 @@ def understood(recipe: Recipe, facts: Facts) -> Case:
     made = product.product_of(recipe, parts, tested, family, facts)
     if tested is not None and not tested.named and tested.recipe.product not in (None, made):
         tested = nearest.compare(replace(recipe, product=made, jars=jars), parts, facts)
-    every_row = _rows(made, tested, facts)
+    every_row = _rows(made, tested.recipe if tested is not None else None, facts)
     storage = _storage(recipe, every_row)
     if storage != "shelf" and tested is not None and not (tested.named or tested.same_formula or _kept_cold(tested)):
         tested = None  # what is kept cold follows recipes of its own
@@ -210,12 +211,13 @@ def _jars_of(tested: Comparison, parts: Sequence[Part]) -> tuple[JarCount, ...] 
     return (JarCount(tested.recipe.yield_jar, count),) if count else None
 
 
-def _rows(made: str | None, tested: Comparison | None, facts: Facts) -> tuple[Process, ...]:
+@lru_cache(maxsize=4096)
+def _rows(made: str | None, tested: TestedRecipe | None, facts: Facts) -> tuple[Process, ...]:
     """What the tested recipe prints for itself alone, the product's rows for other jars, and steam in their place."""
     printed = list(facts.processes_of.get(made or "", ()))
-    if tested is not None and tested.recipe.product in (None, made):
+    if tested is not None and tested.product in (None, made):
         seen = {_figures_of(row) for row in printed}
-        own = [option for option in tested.recipe.options if _figures_of(option) not in seen]
+        own = [option for option in tested.options if _figures_of(option) not in seen]
         governed = {(row.method, size) for row in own for size in row.jar_sizes}
         left = [
             replace(row, jar_sizes=sizes)

@@ -1,7 +1,8 @@
 """The published figures, as the rules see them.
 
 `service.published` reads them from its data files and hands them in; nothing here computes one. Amounts are exact
-fractions, altitudes whole feet, minutes whole minutes, pressures psi on the gauge, headspace inches.
+fractions, altitudes whole feet, minutes whole minutes, pressures psi on the gauge, headspace inches. Processes,
+ingredients and tested recipes are told apart by identity: what is derived from one is remembered.
 """
 
 from dataclasses import dataclass, field
@@ -59,7 +60,7 @@ class Acid:
     per_jar: dict[str, Fraction]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Process:
     """One printed process: product, pack and jar sizes in one kind of canner, for every band its table prints."""
 
@@ -94,7 +95,7 @@ class IngredientForm:
     refuse: Fraction | None = None  # share of the weight as bought that is thrown away, 0 to 1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ingredient:
     """One ingredient of the published tables, in all its forms."""
 
@@ -145,7 +146,7 @@ class TestedIngredient:
     line: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class TestedRecipe:
     """A published, research-tested recipe: its formula, its order of work and the processes printed for it."""
 

@@ -4,11 +4,12 @@ Amounts are intervals: a cup of a food weighs what the published tables say for 
 most.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
-from service.core.measures.amounts import Amount, Measure
-from service.core.measures.bounds import Bounds
+from service.core.measures.amounts import Amount
+from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
@@ -47,13 +48,15 @@ def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
     said = line.per_jar.amount if line.per_jar else line.amount
-    spoonful = line.note == "to taste" if said is None else _spoonful(said)
+    measured = {} if said is None else _measured(said)
+    spoonful = line.note == "to taste" if said is None else _is_spoonful(said, measured)
     ingredient = known.recognise(line.name, ",".join(line.form), spoonful)
     role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
-    times = jars_ratio(jars, line.per_jar.jar_size) if line.per_jar else Bounds.exactly(1)
+    density = grams_per_ml(ingredient, line.form) if ingredient else None
+    whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
     grams = ml = count = None
-    if said is not None and times is not None:
-        grams, ml, count = _amounts(said, times, ingredient, line)
+    if said is not None:
+        grams, ml, count = _amounts(said, whole, ingredient, density)
     return Part(
         where=where,
         as_written=line.as_written,
@@ -67,10 +70,13 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
         count=count,
         optional=line.optional or (said is not None and line.note in AS_ONE_LIKES),
         problem=_problem(line, said, ingredient, role),
+        measured=measured,
+        grams_per_ml=density,
     )
 
 
-def form_words(form: Iterable[str]) -> frozenset[str]:
+@lru_cache(maxsize=8192)
+def form_words(form: tuple[str, ...]) -> frozenset[str]:
     """The phrases of a form, and each of their words."""
     phrases = [phrase.lower().strip() for phrase in form]
     return frozenset((*phrases, *(word.strip(".") for phrase in phrases for word in phrase.split())))
@@ -121,25 +127,28 @@ def share(mix: Sequence[tuple[Bounds, Bounds]]) -> Bounds | None:
     """The share that parts of these weights, each with a share of its own, make up together."""
     if not mix or any(grams.high is None for grams, _ in mix) or all(grams.high == 0 for grams, _ in mix):
         return None
-    return Bounds(_least(mix, top=False), _least(mix, top=True))
+    weights, _ = in_common(end for grams, _ in mix for end in (grams.low, _end(grams)))
+    spans = [(low, high - low) for low, high in zip(weights[::2], weights[1::2], strict=True)]
+    lean = [solids.low for _, solids in mix]
+    rich = [Fraction(1) if solids.high is None else solids.high for _, solids in mix]
+    return Bounds(_extreme(spans, lean, richest=False), _extreme(spans, rich, richest=True))
 
 
-def _least(mix: Sequence[tuple[Bounds, Bounds]], *, top: bool) -> Fraction:
-    """The lowest (highest) share: the leaner parts at their heaviest (lightest), the richer ones the other way."""
-    ends = [(grams, solids.high if top else solids.low) for grams, solids in mix]
-    ranked = sorted(
-        ((rich if rich is not None else Fraction(1), grams) for grams, rich in ends), key=lambda pair: pair[0]
-    )
-    best: Fraction | None = None
-    for cut in range(len(ranked) + 1):
-        heavy, light = (ranked[cut:], ranked[:cut]) if top else (ranked[:cut], ranked[cut:])
-        weights = [(_end(grams), rich) for rich, grams in heavy] + [(grams.low, rich) for rich, grams in light]
-        total = sum((weight for weight, _ in weights), Fraction(0))
-        if total:
-            ratio = sum((weight * rich for weight, rich in weights), Fraction(0)) / total
-            best = ratio if best is None else (max if top else min)(best, ratio)
-    assert best is not None
-    return best
+def _extreme(spans: Sequence[tuple[int, int]], shares: Sequence[Fraction], *, richest: bool) -> Fraction:
+    """The lowest (highest) share: the leanest (richest) parts at their heaviest, as many of them as make it extreme.
+
+    A span is the least weight and what may come on top, both as multiples of one small weight.
+    """
+    whole_shares, common = in_common(shares)
+    total = sum(least for least, _ in spans)
+    solids = sum(least * share for (least, _), share in zip(spans, whole_shares, strict=True))
+    best = solids, total
+    for share, (_, more) in sorted(zip(whole_shares, spans, strict=True), reverse=richest):
+        total, solids = total + more, solids + more * share
+        ahead = solids * best[1] - best[0] * total
+        if not best[1] or (ahead > 0 if richest else ahead < 0):
+            best = solids, total
+    return Fraction(best[0], best[1] * common)
 
 
 def _end(bounds: Bounds) -> Fraction:
@@ -187,28 +196,31 @@ def _unread(where: str, line: Unread) -> Part:
     )  # fmt: skip
 
 
-def _spoonful(amount: Amount) -> bool:
-    if amount.unit.dimension is not Dimension.VOLUME:
-        return False
-    most = amount.base.high
-    return most is not None and most <= ML_PER_TABLESPOON
+def _measured(said: Amount) -> dict[Dimension, Bounds]:
+    """The amount in millilitres, grams and pieces, as far as it is said in any of them."""
+    bases = {said.unit.dimension: said.base}
+    for measure in said.also if said.contents is None else (*said.also, said.contents):
+        bases.setdefault(measure.unit.dimension, measure.base)
+    return bases
+
+
+def for_all(each: Mapping[Dimension, Bounds], jars: Bounds | None) -> dict[Dimension, Bounds]:
+    """What goes into all jars, of what goes into each; nothing where their number can't be told."""
+    return {} if jars is None else {kind: amount * jars for kind, amount in each.items()}
+
+
+def _is_spoonful(said: Amount, measured: Mapping[Dimension, Bounds]) -> bool:
+    most = measured[said.unit.dimension].high
+    return said.unit.dimension is Dimension.VOLUME and most is not None and most <= ML_PER_TABLESPOON
 
 
 def _amounts(
-    said: Amount, times: Bounds, ingredient: Ingredient | None, line: Line
+    said: Amount, whole: Mapping[Dimension, Bounds], ingredient: Ingredient | None, density: Bounds | None
 ) -> tuple[Bounds | None, Bounds | None, Bounds | None]:
     """Grams, millilitres and pieces: as measured, else by the published weights."""
-    found: dict[Dimension, Bounds] = {}
-    measures = [Measure(said.bounds, said.unit), *said.also]
-    if said.contents is not None:
-        measures.append(said.contents)
-    for measure in measures:
-        found.setdefault(measure.unit.dimension, measure.base * times)
-    grams, ml = found.get(Dimension.MASS), found.get(Dimension.VOLUME)
-    count = found.get(Dimension.COUNT)
+    grams, ml, count = whole.get(Dimension.MASS), whole.get(Dimension.VOLUME), whole.get(Dimension.COUNT)
     if ingredient is None:
         return grams, ml, count
-    density = grams_per_ml(ingredient, line.form)
     if grams is None and ml is not None and density is not None:
         grams = ml * density
     elif grams is None and ml is None and count is not None:
@@ -226,13 +238,20 @@ def _grams_each(said: Amount, ingredient: Ingredient) -> Bounds | None:
     return _union(weights)
 
 
-def grams_per_ml(ingredient: Ingredient, form: Iterable[str]) -> Bounds | None:
+@lru_cache(maxsize=8192)
+def grams_per_ml(ingredient: Ingredient, form: tuple[str, ...]) -> Bounds | None:
     """What a millilitre of it weighs, filled in this form; every form the tables print where none of them is meant."""
-    measured = [(one, density) for one in ingredient.forms if (density := _density(one)) is not None]
+    measured = _densities(ingredient)
     said = frozenset(words_of(" ".join(form)))
-    near = {one.form: len(said & frozenset(words_of(one.form))) for one, _ in measured}
-    best = max(near.values(), default=0)
-    return _union([density for one, density in measured if near[one.form] == best])
+    best = max((len(said & words) for words, _ in measured), default=0)
+    return _union([density for words, density in measured if len(said & words) == best])
+
+
+@lru_cache(maxsize=4096)
+def _densities(ingredient: Ingredient) -> tuple[tuple[frozenset[str], Bounds], ...]:
+    """The words of each form that is weighed by volume, and what a millilitre of it weighs."""
+    measured = ((one.form, _density(one)) for one in ingredient.forms)
+    return tuple((frozenset(words_of(form)), density) for form, density in measured if density is not None)
 
 
 def _density(form: IngredientForm) -> Bounds | None:

@@ -5,19 +5,19 @@ allows it: an optional ingredient, a listed alternative, an amount inside a prin
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from service.core.measures.amounts import Amount, Measure, as_fraction
-from service.core.measures.bounds import Bounds
+from service.core.measures.amounts import as_fraction
+from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
-from service.core.measures.units import METRIC, Dimension
+from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.rules import formula
 from service.core.rules.case import Comparison, Difference, JarCount, Part, Recipe, Role
-from service.core.rules.facts import Facts, TestedAlternative, TestedIngredient, TestedRecipe
+from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
 
 # 1/3 cup is sent as 0.33, 2/3 as 0.667: what the printed figure rounds to is the printed figure.
@@ -76,6 +76,7 @@ SAME_FOOD: tuple[frozenset[str], ...] = (
 )
 KINDS_OF_ONE = {kind: same for same in SAME_FOOD for kind in same}
 NOT_STATED = "-not-stated"
+STATE_WORDS = frozenset().union(*STATES_OF_EITHER, *STATES_OF_THE_COOK)
 # What "hot pepper", "sweet pepper" and "pepper" take in.
 PEPPERS: dict[str, tuple[str, ...]] = {
     "pepper-kind-not-stated": ("pepper-", "pimiento"),
@@ -83,13 +84,29 @@ PEPPERS: dict[str, tuple[str, ...]] = {
     "pepper-sweet-colour-not-stated": ("pepper-bell", "pepper-sweet"),
 }
 
+Food = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
+ONE = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A food of a tested recipe, with what a cook's is compared with."""
+
+    part: Part
+    by_the_jar: bool  # so much goes into each jar, however large the batch
+    unit: Unit | None  # of the whole batch's amount, as printed
+    amounts: dict[Dimension, Bounds]  # in the printed unit's measure first; by the millilitre of jar, if by the jar
+    weight: Bounds | None  # by the published weights, where the cook measures in another way
+    said: frozenset[str]
+    strength_percent: Fraction | None
+
 
 @dataclass(frozen=True, slots=True)
 class Slot:
     """One ingredient of a tested recipe, with what may stand in its place."""
 
     tested: Part
-    alternatives: tuple[Part, ...]
+    foods: tuple[Listed, ...]  # the tested ingredient, then its listed alternatives
     named: frozenset[str]  # words of the foods it names in passing: "mackerel, salmon, trout, bluefish and kin"
 
 
@@ -98,34 +115,27 @@ class Ready:
     """A tested recipe, prepared once: its ingredients as understood and what to find it by."""
 
     recipe: TestedRecipe
+    parts: tuple[Part, ...]
     slots: tuple[Slot, ...]
+    slots_of: dict[Food, tuple[int, ...]]  # where each food stands
     groups: dict[str, int]  # what it is made of, by weight of meaning
     title: frozenset[str]
 
 
 @lru_cache(maxsize=4)
-def prepared(facts: Facts) -> tuple[Ready, ...]:
+def prepared(facts: Facts) -> dict[str, Ready]:
     known = recogniser(facts)
-    return tuple(_prepare(recipe, known) for recipe in facts.tested_recipes)
+    return {recipe.id: _prepare(recipe, known) for recipe in facts.tested_recipes}
 
 
 def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison | None:
     """The nearest tested recipe, or the one that was named; None where nothing tested is near."""
-    ready = prepared(facts)
-    if recipe.tested_recipe is not None:
-        named = next((one for one in ready if one.recipe.id == recipe.tested_recipe), None)
-        if named is not None:
-            return _compare(recipe, parts, named, named_by_caller=True)
-    groups, title = _groups(parts), title_words(recipe.title)
-    same_product = [one for one in ready if recipe.product is not None and one.recipe.product == recipe.product]
-    if recipe.product in facts.processes_of:
-        ready = tuple(same_product)  # the product that was named, or none
-    scored = [(_likeness(recipe, groups, title, one), one) for one in ready]
-    scored.sort(key=lambda pair: pair[0], reverse=True)
+    named = prepared(facts).get(recipe.tested_recipe or "")
+    if named is not None:
+        return _compare(recipe, parts, named, named_by_caller=True)
+    title = title_words(recipe.title)
     best: tuple[Fraction, Comparison] | None = None
-    for likeness, one in scored[:CANDIDATES]:
-        if likeness < NEAR_ENOUGH:
-            break
+    for likeness, one in _candidates(recipe, _groups(parts), title, facts):
         comparison = _compare(recipe, parts, one, named_by_caller=False)
         if not _of_one_kind(comparison, recipe, title, one):
             continue
@@ -137,6 +147,18 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
     return best[1] if best else None
 
 
+def _candidates(
+    recipe: Recipe, groups: dict[str, int], title: frozenset[str], facts: Facts
+) -> list[tuple[Fraction, Ready]]:
+    """The tested recipes that are alike enough to be compared in full, the most alike first."""
+    ready: Iterable[Ready] = prepared(facts).values()
+    if recipe.product in facts.processes_of:  # the product that was named, or none
+        ready = (one for one in ready if one.recipe.product == recipe.product)
+    scored = ((_likeness(recipe, groups, title, one), one) for one in ready)
+    near = [pair for pair in scored if pair[0] >= NEAR_ENOUGH]
+    return sorted(near, key=lambda pair: pair[0], reverse=True)[:CANDIDATES]
+
+
 def title_words(title: str) -> frozenset[str]:
     return frozenset(words_of(title)) - {"with", "and", "in", "or", "no", "of", "the", "a", "my", "our", "added", "own"}
 
@@ -145,17 +167,38 @@ def _prepare(recipe: TestedRecipe, known: Recogniser) -> Ready:
     jars = (JarCount(recipe.yield_jar, _jar_count(recipe)),)
     title = title_words(recipe.title)
     slots = []
+    slots_of: dict[Food, tuple[int, ...]] = {}
     for number, printed in enumerate(recipe.ingredients):
         where = f"#/{number}"
         line = _line(printed)
-        tested = formula.part(where, line, jars, known)
-        others = [formula.part(where, _line(other), jars, known) for other in printed.alternatives]
-        others += [formula.part(where, other, jars, known) for other in line.alternatives]
+        instead = (*(_line(other) for other in printed.alternatives), *line.alternatives)
+        parts = [formula.part(where, one, jars, known) for one in (line, *instead)]
+        tested = parts[0]
         named = frozenset(words_of(" ".join(line.form)))
         if tested.ingredient is not None and NOT_STATED in tested.ingredient.id:
             named |= title
-        slots.append(Slot(tested, tuple(others), named))
-    return Ready(recipe, tuple(slots), _groups(slot.tested for slot in slots), title)
+        slots.append(Slot(tested, tuple(map(_listed, parts)), named))
+        slots_of[_food(tested)] = (*slots_of.get(_food(tested), ()), number)
+    tested_parts = tuple(slot.tested for slot in slots)
+    return Ready(recipe, tested_parts, tuple(slots), slots_of, _groups(tested_parts), title)
+
+
+def _food(part: Part) -> Food:
+    return part.ingredient or words_of(part.name)
+
+
+def _listed(part: Part) -> Listed:
+    assert part.line is not None
+    each, said = part.line.per_jar, part.line.amount
+    unit, amounts = None, part.measured
+    if each is not None:
+        amounts = _by_the_ml(amounts, JAR_ML[each.jar_size])
+    elif said is not None:
+        unit = said.unit
+        amounts = {kind: amounts[kind] for kind in sorted(amounts, key=lambda kind: kind is not unit.dimension)}
+    if unit is not None and ("up to" in part.form or "at most" in part.form):
+        amounts = {kind: Bounds(Fraction(0), amount.high) for kind, amount in amounts.items()}
+    return Listed(part, each is not None, unit, amounts, _weighed(amounts, part), _said(part), strength_percent(part))
 
 
 def _jar_count(recipe: TestedRecipe) -> int:
@@ -223,13 +266,14 @@ def _of_one_order(difference: Difference) -> bool:
 
 
 def _likeness(recipe: Recipe, groups: dict[str, int], title: frozenset[str], one: Ready) -> Fraction:
-    shared = sum(weight for group, weight in groups.items() if group in one.groups)
-    everything = sum((groups | one.groups).values())
-    alike = Fraction(shared, everything or 1)
-    named = Fraction(len(title & one.title), len(title | one.title) or 1)
+    """How much of both ingredient lists is in common, and of both titles by half; family and product count too."""
+    shared = sum([weight for group, weight in groups.items() if group in one.groups])
+    everything = sum((groups | one.groups).values()) or 1
+    same_words, words = len(title & one.title), len(title | one.title) or 1
     family = recipe.family is not None and recipe.family == one.recipe.family
     product = recipe.product is not None and recipe.product == one.recipe.product
-    return alike + named / 2 + Fraction(family, 10) + Fraction(product, 2)
+    tenths = (family + 5 * product) * everything * words
+    return Fraction(10 * shared * words + 5 * same_words * everything + tenths, 10 * everything * words)
 
 
 def _weight_of(differences: Iterable[Difference]) -> int:
@@ -247,17 +291,15 @@ def _weight_of(differences: Iterable[Difference]) -> int:
 
 
 def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_caller: bool) -> Comparison:
-    pairs = _pairs(parts, ready)
+    pairs = _pairs(parts, ready, recipe.jars)
     basis = ready.recipe.amount_basis != "" and _is_one_food(ready)
-    scale = Fraction(1) if basis else _scale(pairs, recipe.jars)
-    differences: list[Difference] = []
-    for pair in pairs:
-        differences += pair.differences(scale, recipe.jars, basis)
+    scale = ONE if basis else _scale(pairs)
+    differences = [difference for pair in pairs for difference in pair.differences(scale, basis)]
     return Comparison(
         recipe=ready.recipe,
         named=named_by_caller,
         scale=Bounds.exactly(scale),
-        parts=tuple(slot.tested for slot in ready.slots),
+        parts=ready.parts,
         differences=tuple(differences),
         same_formula=not differences and scale == 1,
     )
@@ -265,62 +307,61 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
 
 def _is_one_food(ready: Ready) -> bool:
     """Whether there is nothing to keep in proportion: so many pounds fill so many jars."""
-    return sum(slot.tested.role in MAIN and slot.tested.line is not None for slot in ready.slots) < 2
+    return sum(part.role in MAIN and part.line is not None for part in ready.parts) < 2
 
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
+    """An ingredient beside the tested one it stands for; either may be missing."""
+
     part: Part | None
     slot: Slot | None
-    allowed: bool  # the tested recipe allows this food here
+    meant: Listed | None = None  # the tested ingredient, or the alternative that was taken in its place
+    allowed: bool = False  # the tested recipe allows this food here
+    beside: "_Beside | None" = None  # None: the two can't be compared
 
-    def differences(self, scale: Fraction, jars: Sequence[JarCount] | None, basis: bool) -> list[Difference]:
-        part = self.part
-        if self.slot is None:
+    def differences(self, scale: Fraction, basis: bool) -> list[Difference]:
+        part, slot, meant = self.part, self.slot, self.meant
+        if slot is None:
             assert part is not None
             return [Difference("added", part, None, None, f"{part.name} added")]
-        tested = self.slot.tested
+        tested = slot.tested
         if part is None:
             return [] if tested.optional else [Difference("missing", None, tested, None, f"no {tested.name}")]
+        assert meant is not None
+        found = []
         if self.allowed:
-            found = [*_forms(part, self.slot), *_amounts(part, self.slot, scale, jars, basis)]
+            if said := _unlike(part, meant):
+                found.append(Difference("form", part, tested, None, said))
+            if not basis or meant.by_the_jar:
+                found += self.amounts(part, meant.part, scale)
         else:
-            ratio = _ratio(part, tested, scale, jars)
-            says = f"{part.name} instead of {tested.name}"
-            found = [Difference("swapped", part, tested, ratio.bounds if ratio else None, says)]
+            ratio = self.beside.ratio(scale) if self.beside else None
+            found.append(Difference("swapped", part, tested, ratio, f"{part.name} instead of {tested.name}"))
         if part.optional and not tested.optional:
             found.append(Difference("missing", part, tested, None, f"{tested.name} may be left out"))
         return found
 
-
-def _forms(part: Part, slot: Slot) -> list[Difference]:
-    said = _unlike(part, _meant(part, slot))
-    return [Difference("form", part, slot.tested, None, said)] if said else []
-
-
-def _amounts(part: Part, slot: Slot, scale: Fraction, jars: Sequence[JarCount] | None, basis: bool) -> list[Difference]:
-    tested = _meant(part, slot)
-    assert tested.line is not None
-    if basis and tested.line.per_jar is None:
-        return []
-    if _unmeasured(part):
-        says = f"no amount of {part.name}"
-        return [] if tested.optional or part.role in MINOR else [Difference("less", part, tested, None, says)]
-    ratio = _ratio(part, tested, scale, jars)
-    if ratio is None:
-        return [Difference("form", part, tested, None, f"{part.name} measured another way")]
-    return ratio.differences(part, tested)
+    def amounts(self, part: Part, tested: Part, scale: Fraction) -> list[Difference]:
+        if not part.measured:
+            says = f"no amount of {part.name}"
+            return [] if tested.optional or part.role in MINOR else [Difference("less", part, tested, None, says)]
+        if self.beside is None:
+            return [Difference("form", part, tested, None, f"{part.name} measured another way")]
+        under, over = self.beside.outside(scale)
+        if not (under or over):
+            return []
+        ratio = self.beside.ratio(scale)
+        less = [Difference("less", part, tested, ratio, _says(ratio.low, part))] if under else []
+        more = [Difference("more", part, tested, ratio, _says(ratio.high, part))] if over else []
+        return less + more
 
 
-def _unmeasured(part: Part) -> bool:
-    return part.line is None or (part.line.amount is None and part.line.per_jar is None)
-
-
-def _meant(part: Part, slot: Slot) -> Part:
-    """The tested ingredient, or the listed alternative that was taken in its place."""
-    if _same_food(part, slot.tested):
-        return slot.tested
-    return next((other for other in slot.alternatives if _same_food(part, other)), slot.tested)
+def _pair(part: Part, slot: Slot, jars: Sequence[JarCount] | None) -> _Pair:
+    same = _same(part, slot)
+    meant = same or slot.foods[0]
+    allowed = same is not None or _named_in_passing(part, slot)
+    return _Pair(part, slot, meant, allowed, _side_by_side(part, meant, jars))
 
 
 # What may stand for what
@@ -342,9 +383,12 @@ def _same_food(part: Part, tested: Part) -> bool:
     return NOT_STATED in ours.id and ours.group == theirs.group and ours.id.split("-")[:2] == theirs.id.split("-")[:2]
 
 
-def _allowed(part: Part, slot: Slot) -> bool:
-    if _same_food(part, slot.tested) or any(_same_food(part, other) for other in slot.alternatives):
-        return True
+def _same(part: Part, slot: Slot) -> Listed | None:
+    """The tested ingredient or listed alternative that this is."""
+    return next((food for food in slot.foods if _same_food(part, food.part)), None)
+
+
+def _named_in_passing(part: Part, slot: Slot) -> bool:
     if part.ingredient is None or not (part.role is slot.tested.role or part.group == slot.tested.group):
         return False
     kind = slot.named | frozenset(words_of(slot.tested.name))
@@ -352,28 +396,33 @@ def _allowed(part: Part, slot: Slot) -> bool:
     return any(words <= kind and words & slot.named for name in names if (words := frozenset(words_of(name))))
 
 
-def _unlike(part: Part, tested: Part) -> str:
+def _unlike(part: Part, listed: Listed) -> str:
     """What is said about the food on one side only, and changes it; empty where nothing is."""
-    ours, theirs = _said(part), _said(tested)
+    tested, ours, theirs = listed.part, _said(part), listed.said
     if not _same_food(part, tested):  # a kind named in passing: its name says nothing for it
         ours |= frozenset(words_of(" ".join((part.name, *part.form))))
-    for state in STATES_OF_EITHER + STATES_OF_THE_COOK:
-        if state & ours and not state & theirs:
-            return f"{part.name} {min(state & ours)}"
-        if state & theirs and not state & ours and state in STATES_OF_EITHER:
-            return f"{part.name} not {min(state & theirs)}"
+    if not STATE_WORDS.isdisjoint(ours | theirs):
+        for state in STATES_OF_EITHER + STATES_OF_THE_COOK:
+            if state & ours and not state & theirs:
+                return f"{part.name} {min(state & ours)}"
+            if state & theirs and not state & ours and state in STATES_OF_EITHER:
+                return f"{part.name} not {min(state & theirs)}"
     if "bottled" in tested.form and "bottled" not in part.form and part.role is Role.ACID and _kind_open(part):
         return f"{part.name} not said to be bottled"
-    strength, printed = strength_percent(part), strength_percent(tested)
-    if printed is not None and (strength is None or strength < printed):
-        return f"{part.name} of no stated strength" if strength is None else f"{part.name} of {strength} percent"
+    printed = listed.strength_percent
+    if printed is not None:
+        strength = strength_percent(part)
+        if strength is None:
+            return f"{part.name} of no stated strength"
+        if strength < printed:
+            return f"{part.name} of {strength} percent"
     return ""
 
 
 def _said(part: Part) -> frozenset[str]:
     """What is said of the food, without what its own name already speaks for."""
-    own = _kind_words(part) if part.ingredient else frozenset()
-    return (part.form | frozenset(part.name.lower().split())) - own
+    own = _kind_words(part.ingredient) if part.ingredient else frozenset()
+    return part.form.union(part.name.lower().split()) - own
 
 
 def _kind_open(part: Part) -> bool:
@@ -387,65 +436,58 @@ def strength_percent(part: Part) -> Fraction | None:
     return min(numbers, default=None)
 
 
-def _kind_words(part: Part) -> frozenset[str]:
+@lru_cache(maxsize=4096)
+def _kind_words(ingredient: Ingredient) -> frozenset[str]:
     """Words that the ingredient's own name already speaks for."""
-    assert part.ingredient is not None
-    return frozenset(words_of(" ".join((part.ingredient.name, *part.ingredient.aliases))))
+    return frozenset(words_of(" ".join((ingredient.name, *ingredient.aliases))))
 
 
 # Amounts
 
 
 @dataclass(frozen=True, slots=True)
-class _Ratio:
-    """One amount against another, after the common factor."""
+class _Beside:
+    """An amount beside the printed one, both in the same measure."""
 
-    bounds: Bounds
-    under: bool  # some of it lies below what is printed
-    over: bool
+    part: Part
+    listed: Listed
+    ours: Bounds
+    theirs: Bounds
+    unit_size: Fraction  # of the printed unit in this measure; 0 in any other measure
+    weighed: bool  # it took the published weights
+    within: bool  # all of it lies in the printed range
 
-    def differences(self, part: Part, tested: Part) -> list[Difference]:
-        found = []
-        if self.under:
-            found.append(Difference("less", part, tested, self.bounds, _says(self.bounds.low, part)))
-        if self.over:
-            found.append(Difference("more", part, tested, self.bounds, _says(self.bounds.high, part)))
-        return found
+    def scaled(self, scale: Fraction) -> Bounds:
+        """What is printed, for so large a batch."""
+        return self.theirs if scale == 1 or self.listed.by_the_jar else self.theirs * scale
 
+    def outside(self, scale: Fraction) -> tuple[bool, bool]:
+        """Whether some of it lies below, and some above, all that rounds to what is printed."""
+        ours, theirs = self.ours, self.scaled(scale)
+        as_printed = theirs is self.theirs
+        if as_printed and self.within:
+            return False, False
+        precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
+        less_by, more_by = _rounding(self.part, self.listed.part, precision)
+        slack = ROUNDED_TO * self.unit_size if as_printed else 0
+        under = ours.low < theirs.low * (1 - less_by) and (
+            ours.low < max(theirs.low - slack, theirs.low * Fraction(98, 100))
+        )
+        if theirs.high is None or ours.high is None:
+            return under, theirs.high is not None
+        over = ours.high > theirs.high * (1 + more_by) and (
+            ours.high > min(theirs.high + slack, theirs.high * Fraction(102, 100))
+        )
+        return under, over
 
-def _says(ratio: Fraction | None, part: Part) -> str:
-    if ratio is None:
-        return f"more {part.name}"
-    if ratio == 0:
-        return f"no {part.name}"
-    near = ratio.limit_denominator(8)
-    told = near != 1 and abs(near - ratio) <= ratio / 50
-    number = as_fraction(near) if told else f"{float(ratio):.3g}"
-    return f"{number} {'of' if ratio < 1 else 'times'} the {part.name}"
-
-
-def _ratio(part: Part, tested: Part, scale: Fraction, jars: Sequence[JarCount] | None) -> _Ratio | None:
-    """How much there is of what is printed; None where the two can't be compared."""
-    beside = _side_by_side(part, tested, jars)
-    if beside is None:
-        return None
-    ours, theirs, weighed, unit = beside
-    scale = Fraction(1) if _by_the_jar(tested) else scale
-    theirs = theirs * scale
-    precision = WEIGHED_PRECISION if weighed else PRINTED_PRECISION if scale == 1 else SCALING_PRECISION
-    less_by, more_by = _rounding(part, tested, precision)
-    low = theirs.low * (1 - less_by)
-    high = None if theirs.high is None else theirs.high * (1 + more_by)
-    if not weighed and scale == 1:  # what rounds to the printed figure
-        low = min(low, max(theirs.low - ROUNDED_TO * unit, theirs.low * Fraction(98, 100)))
-        if theirs.high is not None and high is not None:
-            high = max(high, min(theirs.high + ROUNDED_TO * unit, theirs.high * Fraction(102, 100)))
-    under = ours.low < low
-    over = high is not None and (ours.high is None or ours.high > high)
-    against = theirs.low if under or theirs.high is None else theirs.high
-    if not against:
-        return _Ratio(Bounds.exactly(1) if not over else Bounds(Fraction(1), None), under, over)
-    return _Ratio(ours / against, under, over)
+    def ratio(self, scale: Fraction) -> Bounds:
+        """How much there is of what is printed: of the least of it where there is too little, else of the most."""
+        under, over = self.outside(scale)
+        theirs = self.scaled(scale)
+        against = theirs.low if under or theirs.high is None else theirs.high
+        if not against:
+            return Bounds(ONE, None) if over else Bounds(ONE, ONE)
+        return self.ours / against
 
 
 def _rounding(part: Part, tested: Part, precision: Fraction) -> tuple[Fraction, Fraction]:
@@ -466,83 +508,51 @@ def _rounding(part: Part, tested: Part, precision: Fraction) -> tuple[Fraction, 
     return (less_by if acid or part.role is Role.SALT else max(less_by, step)), max(precision, more_by)
 
 
-def _side_by_side(
-    part: Part, tested: Part, jars: Sequence[JarCount] | None
-) -> tuple[Bounds, Bounds, bool, Fraction] | None:
-    """Both amounts in the same measure, whether it took the published weights, and the unit's size in that measure."""
-    assert part.line is not None
-    assert tested.line is not None
-    if _by_the_jar(tested):
-        ours, theirs = _per_ml(part.line, jars), _per_ml(tested.line, None)
-        if ours is None or theirs is None:
-            return None
-        return _shared(ours, theirs, part, tested, None)
-    said = tested.line.amount
-    if said is None:
-        return None
-    ours_said = part.line.amount
-    if part.line.per_jar is not None:
-        times = formula.jars_ratio(jars, part.line.per_jar.jar_size)
-        if times is None:
-            return None
-        ours_all = {kind: base * times for kind, base in _bases(part.line.per_jar.amount).items()}
-    elif ours_said is None:
-        return None
-    else:
-        ours_all = _bases(ours_said)
-    return _shared(ours_all, _bases(said, _is_up_to(tested)), part, tested, said)
+def _says(ratio: Fraction | None, part: Part) -> str:
+    if ratio is None:
+        return f"more {part.name}"
+    if ratio == 0:
+        return f"no {part.name}"
+    near = ratio.limit_denominator(8)
+    told = near != 1 and abs(near - ratio) <= ratio / 50
+    number = as_fraction(near) if told else f"{float(ratio):.3g}"
+    return f"{number} {'of' if ratio < 1 else 'times'} the {part.name}"
 
 
-def _by_the_jar(tested: Part) -> bool:
-    """Whether so much goes into each jar, however large the batch."""
-    each = tested.line.per_jar if tested.line else None
-    return each is not None and each.jar_size in JAR_ML
-
-
-def _is_up_to(tested: Part) -> bool:
-    return "up to" in tested.form or "at most" in tested.form
-
-
-def _per_ml(line: Line, jars: Sequence[JarCount] | None) -> dict[Dimension, Bounds] | None:
-    """What goes into each millilitre of jar."""
-    if line.per_jar is not None:
-        size = JAR_ML.get(line.per_jar.jar_size)
-        return None if size is None else {kind: base / size for kind, base in _bases(line.per_jar.amount).items()}
-    volume = formula.jars_millilitres(jars) if jars else None
-    if line.amount is None or volume is None:
-        return None
-    return {kind: base / volume for kind, base in _bases(line.amount).items()}
-
-
-def _bases(amount: Amount, up_to: bool = False) -> dict[Dimension, Bounds]:
-    measures = [*([amount.contents] if amount.contents else []), Measure(amount.bounds, amount.unit), *amount.also]
-    bases: dict[Dimension, Bounds] = {}
-    for measure in measures:
-        base = measure.base
-        bases.setdefault(measure.unit.dimension, Bounds(Fraction(0), base.high) if up_to else base)
-    return bases
-
-
-def _shared(
-    ours: dict[Dimension, Bounds], theirs: dict[Dimension, Bounds], part: Part, tested: Part, said: Amount | None
-) -> tuple[Bounds, Bounds, bool, Fraction] | None:
-    printed = said.unit.dimension if said else None
-    for kind in sorted(theirs, key=lambda kind: kind is not printed):
+def _side_by_side(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -> _Beside | None:
+    """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed."""
+    ours = _measured(part, listed, jars)
+    for kind, theirs in listed.amounts.items():
         if kind in ours:
-            size = said.unit.factor if said and kind is printed else Fraction(0)
-            return ours[kind], theirs[kind], False, size
-    a, b = _weighed(ours, part), _weighed(theirs, tested)
-    return None if a is None or b is None else (a, b, True, Fraction(0))
+            unit = listed.unit
+            size = unit.factor if unit is not None and unit.dimension is kind else Fraction(0)
+            return _Beside(part, listed, ours[kind], theirs, size, False, theirs.contains(ours[kind]))
+    weight = _weighed(ours, part)
+    if weight is None or listed.weight is None:
+        return None
+    return _Beside(part, listed, weight, listed.weight, Fraction(0), True, listed.weight.contains(weight))
 
 
-def _weighed(bases: dict[Dimension, Bounds], part: Part) -> Bounds | None:
+def _measured(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -> dict[Dimension, Bounds]:
+    """What goes into the pot, or each millilitre of jar where that is printed; nothing where it can't be told."""
+    each = part.line.per_jar if part.line else None
+    if listed.by_the_jar:
+        volume = formula.jars_millilitres(jars or ()) if each is None else JAR_ML.get(each.jar_size)
+        return {} if volume is None else _by_the_ml(part.measured, volume)
+    return part.measured if each is None else formula.for_all(part.measured, formula.jars_ratio(jars, each.jar_size))
+
+
+def _by_the_ml(measured: Mapping[Dimension, Bounds], volume: Bounds | Fraction) -> dict[Dimension, Bounds]:
+    return {kind: amount / volume for kind, amount in measured.items()}
+
+
+def _weighed(bases: Mapping[Dimension, Bounds], part: Part) -> Bounds | None:
     if Dimension.MASS in bases:
         return bases[Dimension.MASS]
-    if part.ingredient is None or part.line is None:
+    if part.ingredient is None:
         return None
     if Dimension.VOLUME in bases:
-        density = formula.grams_per_ml(part.ingredient, part.line.form)
-        return None if density is None else bases[Dimension.VOLUME] * density
+        return None if part.grams_per_ml is None else bases[Dimension.VOLUME] * part.grams_per_ml
     each = [form.grams_each for form in part.ingredient.forms if form.grams_each is not None]
     return bases[Dimension.COUNT] * each[0] if each and Dimension.COUNT in bases else None
 
@@ -550,26 +560,40 @@ def _weighed(bases: dict[Dimension, Bounds], part: Part) -> Bounds | None:
 # Pairs and the common factor
 
 
-def _pairs(parts: Sequence[Part], ready: Ready) -> list[_Pair]:
-    """Every ingredient beside the tested one it stands for, the surest pairs first."""
-    choices: list[tuple[int, int, int]] = []
-    for ours, part in enumerate(parts):
-        for theirs, slot in enumerate(ready.slots):
-            distance = _distance(part, slot)
-            if distance is not None:
-                choices.append((distance, theirs, ours))
-    choices.sort()
+def _pairs(parts: Sequence[Part], ready: Ready, jars: Sequence[JarCount] | None) -> list[_Pair]:
+    """Every ingredient beside the tested one it stands for, the surest pairs first: those of the very same food."""
+    same = (
+        (distance, theirs, ours)
+        for ours, part in enumerate(parts)
+        for theirs in ready.slots_of.get(_food(part), ())
+        if (distance := _distance(part, ready.slots[theirs])) is not None
+    )
     taken: dict[int, int] = {}
-    used: set[int] = set()
-    for _, theirs, ours in choices:
+    _take(same, taken)
+    used = frozenset(taken.values())
+    others = (
+        (distance, theirs, ours)
+        for ours, part in enumerate(parts)
+        if ours not in used
+        for theirs, slot in enumerate(ready.slots)
+        if theirs not in taken and (distance := _distance(part, slot)) is not None
+    )
+    _take(others, taken)
+    pairs = [
+        _pair(parts[taken[theirs]], slot, jars) if theirs in taken else _Pair(None, slot)
+        for theirs, slot in enumerate(ready.slots)
+    ]
+    used = frozenset(taken.values())
+    return pairs + [_Pair(part, None) for ours, part in enumerate(parts) if ours not in used]
+
+
+def _take(choices: Iterable[tuple[int, int, int]], taken: dict[int, int]) -> None:
+    """Pair off tested ingredients with the recipe's, the nearest first; what is taken once isn't taken again."""
+    used = set(taken.values())
+    for _, theirs, ours in sorted(choices):
         if theirs not in taken and ours not in used:
             taken[theirs] = ours
             used.add(ours)
-    pairs = []
-    for theirs, slot in enumerate(ready.slots):
-        mate = parts[taken[theirs]] if theirs in taken else None
-        pairs.append(_Pair(mate, slot, mate is not None and _allowed(mate, slot)))
-    return pairs + [_Pair(part, None, False) for ours, part in enumerate(parts) if ours not in used]
 
 
 def _distance(part: Part, slot: Slot) -> int | None:
@@ -581,7 +605,7 @@ def _distance(part: Part, slot: Slot) -> int | None:
         named_alike = part.ingredient is tested.ingredient
         unlike = len(part.form ^ tested.form)
         return (0 if named_alike else 100) + min(2 * unlike, 80) + (words_of(part.name) != words_of(tested.name))
-    if _allowed(part, slot):
+    if _same(part, slot) is not None or _named_in_passing(part, slot):
         return 200
     if (part.group and part.group == tested.group) or part.role is tested.role is Role.SALT:
         return 300
@@ -591,39 +615,35 @@ def _distance(part: Part, slot: Slot) -> int | None:
     return None
 
 
-def _scale(pairs: Sequence[_Pair], jars: Sequence[JarCount] | None) -> Fraction:
+def _scale(pairs: Sequence[_Pair]) -> Fraction:
     """The one factor that most of the batch agrees on; 1 where it agrees on none."""
     ratios: Counter[Fraction] = Counter()
     for pair in pairs:
-        part, slot = pair.part, pair.slot
-        if part is None or slot is None or not pair.allowed or _unmeasured(part):
+        part, beside = pair.part, pair.beside
+        if part is None or beside is None or beside.listed.by_the_jar or not pair.allowed:
             continue
-        tested = _meant(part, slot)
-        if tested.line is None or tested.line.per_jar is not None:
-            continue
-        beside = _side_by_side(part, tested, jars)
-        if beside is None:
-            continue
-        ours, theirs, weighed, _ = beside
-        if weighed and (ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low):
+        ours, theirs = beside.ours, beside.theirs
+        if beside.weighed and (
+            ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low
+        ):
             continue  # published weights with a spread tell no factor
-        if theirs.contains(ours):
-            ratios[Fraction(1)] += _vote(part)
+        if beside.within:
+            ratios[ONE] += _vote(part)
         elif theirs.high and ours.high:
             ratios[(ours.low + ours.high) / (theirs.low + theirs.high)] += _vote(part)
+    if not ratios.keys() - {ONE}:
+        return ONE
+    numbers, one = in_common(ratios)
+    apart = [int(number * SCALING_PRECISION) for number in numbers]
+    ballots = list(zip(numbers, ratios.values(), strict=True))
     votes = [
-        (
-            sum(ballots for other, ballots in ratios.items() if abs(other - ratio) <= ratio * SCALING_PRECISION),
-            -abs(ratio - 1),
-            ratio,
-        )
-        for ratio in ratios
+        (sum(count for other, count in ballots if abs(other - number) <= limit), -abs(number - one), number)
+        for number, limit in zip(numbers, apart, strict=True)
     ]
-    if not votes:
-        return Fraction(1)
-    most, _, ratio = max(votes)
+    most, _, number = max(votes)
+    ratio = Fraction(number, one)
     if abs(ratio - 1) <= PRINTED_PRECISION or 2 * most <= ratios.total():
-        return Fraction(1)
+        return ONE
     return ratio.limit_denominator(60)
 
 
@@ -633,5 +653,5 @@ def _vote(part: Part) -> int:
 
 def with_jars(comparison: Comparison, recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison:
     """The same comparison after the jars have been taken from the tested recipe."""
-    ready = next(one for one in prepared(facts) if one.recipe.id == comparison.recipe.id)
+    ready = prepared(facts)[comparison.recipe.id]
     return _compare(recipe, parts, ready, named_by_caller=comparison.named)

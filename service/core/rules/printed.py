@@ -3,9 +3,10 @@
 A smaller jar takes the time of the next larger printed size; a larger jar than any printed has no time.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from service.core.measures.jars import JAR_ML
 from service.core.rules import processes
@@ -58,11 +59,13 @@ def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, .
     return _in_canner(own, method), _in_canner(everything, method)
 
 
-def _in_canner(found: Iterable[Process], method: str) -> tuple[Process, ...]:
+@lru_cache(maxsize=4096)
+def _in_canner(found: tuple[Process, ...], method: str) -> tuple[Process, ...]:
     derived = (processes.steam(row) if method == STEAM and row.method != STEAM else row for row in found)
     return tuple({row.id: row for row in derived if row is not None and row.method == method}.values())
 
 
+@lru_cache(maxsize=64)
 def any_rows(case: Case) -> tuple[Process, ...]:
     """Every row for this food in any canner."""
     return tuple(row for method in sorted(CANNERS) for source in rows(case, method) for row in source)
@@ -95,11 +98,12 @@ def altitude_ft(case: Case) -> int:
     return max(case.altitude_ft, 0)
 
 
-def judged(case: Case) -> Iterator[Judged]:
+@lru_cache(maxsize=64)
+def judged(case: Case) -> tuple[Judged, ...]:
     """Every jar size of a shelf-stable recipe that goes into a canner and has published rows at all."""
-    if case.on_the_shelf and case.method in CANNERS and any_rows(case):
-        for size in jar_sizes(case):
-            yield _judge(case, case.method, size)
+    if not case.on_the_shelf or case.method not in CANNERS or not any_rows(case):
+        return ()
+    return tuple(_judge(case, case.method, size) for size in jar_sizes(case))
 
 
 def _judge(case: Case, method: str, jar_size: str) -> Judged:

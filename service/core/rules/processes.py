@@ -6,6 +6,7 @@ Where no figure is printed there is None: for an altitude without a band, for a 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 
 from service.core.rules.facts import BandFigures, Facts, Process
 
@@ -69,6 +70,7 @@ def covering(facts: Facts, process: Process, jar_size: str) -> How | None:
     return how
 
 
+@lru_cache(maxsize=4096)
 def steam(process: Process) -> Process | None:
     """The same process in an atmospheric steam canner, for the bands where steam may stand for boiling water."""
     bands = tuple(figures for figures in process.bands if figures.atmospheric_steam)
