@@ -57,7 +57,7 @@ ANSWER: dict[str, Any] = {
             },
             {
                 "name": "sugar, granulated",
-                "as_written": "15 cup sugar",
+                "as_written": "15 cups sugar",
                 "grams": {"low": 3000.0, "high": 3000.0},
                 "role": "sweetener",
                 "recognised": True,

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
+from service.core.measures.amounts import in_spoons
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import (
@@ -26,6 +27,8 @@ from service.core.rules.reading import (
     changes,
     in_grams,
     in_millilitres,
+    in_print,
+    in_words,
     is_acid,
     is_ascorbic,
     is_bottled,
@@ -68,6 +71,11 @@ TOMATO_FLOORS = {
 }
 FIG_FLOORS = {"lemon-juice": LEMON_ML_PER_QUART, "citric-acid": CITRIC_ML_PER_QUART}
 PEAR_FLOORS = {"lemon-juice": LEMON_ML_PER_QUART}
+ACID_WORDS = {
+    "lemon-juice": "bottled lemon juice",
+    "citric-acid": "citric acid",
+    "vinegar": "vinegar of 5 percent",
+}
 ENOUGH = Measured(Bounds(Fraction(1), None), "of the required acid")
 VEGETABLE_JUICE = "tomato-vegetable-juice"
 JUICE_VEGETABLES = frozenset({"celery", "onion", "carrot", "pepper", "mixed-vegetable", "onion-and-pepper"})
@@ -84,17 +92,35 @@ def _plain_tomatoes(case: Case) -> bool:
     return case.family == "tomato" and not others and any(is_tomato(part) for part in case.parts)
 
 
-def _short(case: Case, floors: dict[str, Fraction], food: str, fix: str) -> Iterator[Finding]:
+def _short(case: Case, floors: dict[str, Fraction], food: str) -> Iterator[Finding]:
     share = share_of_floor(case, floors)
     if share.low >= 1:
         return
+    fix = f"Give {_each_jar(case, floors, Fraction(1))}."
     if share == Bounds.exactly(0):
         message = f"No acid that counts is added to these {food}."
     elif share.high is None or share.high >= 1:
         message = f"It can't be told whether each jar of {food} gets enough acid."
     else:
-        message = f"Too little acid for these {food}."
+        message = f"Too little acid for these {food}: {float(share.high):.0%} of what makes them safe."
+        fix = f"Give {_each_jar(case, floors, 1 - share.low, ' more')}."
     yield Finding(message, fix, _acid_at(case), Measured(share, ENOUGH.unit), ENOUGH)
+
+
+def _each_jar(case: Case, floors: dict[str, Fraction], share: Fraction, more: str = "") -> str:
+    """This share of the required acid in spoons: "each quart jar 2 tbsp bottled lemon juice or 1/2 tsp citric acid"."""
+    sizes = [size for size in dict.fromkeys(jar.size for jar in case.jars) if size in JAR_ML] or ["quart", "pint"]
+    shown = {group: acid for group, acid in ACID_WORDS.items() if group in floors}
+    if len(shown) > 1 and not _only_vinegar(case):
+        shown.pop("vinegar", None)  # allowed, and not preferred
+    return ", ".join(
+        f"each {in_words(size)} jar "
+        + " or ".join(
+            f"{in_spoons(floors[group] * share * JAR_ML[size] / ML_PER_QUART)}{more} {acid}"
+            for group, acid in shown.items()
+        )
+        for size in sizes
+    )
 
 
 def _acid_at(case: Case) -> str | None:
@@ -114,8 +140,7 @@ def _only_vinegar(case: Case) -> bool:
 @on_the_shelf
 def tomatoes_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     if _plain_tomatoes(case) and not _only_vinegar(case):
-        fix = "Put 2 tbsp bottled lemon juice or 1/2 tsp citric acid into each quart, half that into each pint."
-        yield from _short(case, TOMATO_FLOORS, "tomatoes", fix)
+        yield from _short(case, TOMATO_FLOORS, "tomatoes")
 
 
 @rule(
@@ -126,8 +151,7 @@ def tomatoes_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def tomatoes_with_vinegar_get_enough(case: Case) -> Iterator[Finding | Note]:
     if _plain_tomatoes(case) and _only_vinegar(case):
-        fix = "Raise the vinegar to 4 tbsp a quart, or use bottled lemon juice or citric acid."
-        yield from _short(case, TOMATO_FLOORS, "tomatoes", fix)
+        yield from _short(case, TOMATO_FLOORS, "tomatoes")
 
 
 @rule(
@@ -138,8 +162,7 @@ def tomatoes_with_vinegar_get_enough(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def tomatoes_need_acid_under_pressure(case: Case) -> Iterator[Finding | Note]:
     if is_pressure(case) and _plain_tomatoes(case):
-        fix = "Add the acid; the pressure process doesn't stand in for it."
-        yield from _short(case, TOMATO_FLOORS, "pressure-canned tomatoes", fix)
+        yield from _short(case, TOMATO_FLOORS, "tomatoes, which need it under pressure too")
 
 
 def _is_tablet(part: Part) -> bool:
@@ -178,8 +201,7 @@ def _whole_fruit(case: Case, product: str, group: str) -> bool:
 @on_the_shelf
 def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     if _whole_fruit(case, "figs", "fig"):
-        fix = "Put 2 tbsp bottled lemon juice or 1/2 tsp citric acid into each quart, half that into each pint."
-        yield from _short(case, FIG_FLOORS, "figs", fix)
+        yield from _short(case, FIG_FLOORS, "figs")
 
 
 @rule(
@@ -190,8 +212,7 @@ def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def asian_pears_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     if _whole_fruit(case, "asian-pears", "asian-pear"):
-        fix = "Put 2 tbsp bottled lemon juice into each quart, 1 tbsp into each pint, or freeze the fruit."
-        yield from _short(case, PEAR_FLOORS, "Asian pears", fix)
+        yield from _short(case, PEAR_FLOORS, "Asian pears")
 
 
 def _juice_for_taste(case: Case, part: Part) -> bool:
@@ -401,12 +422,17 @@ def acid_is_never_cut(case: Case) -> Iterator[Finding | Note]:
             f"Less {tested.name} than the tested recipe has."
             if difference.part
             else f"The tested recipe's {tested.name} is left out.",
-            "Restore the full measure; if it is too tart, add sugar.",
+            f"Put in all that is tested: {in_print(tested)}{_to_a_batch(case)}. If it is too tart, add sugar.",
             where(difference),
             _ratio(difference),
             Measured(Bounds(Fraction(1), None), "of the tested amount"),
             Severity.SET_FAILURE if set_only else None,
         )
+
+
+def _to_a_batch(case: Case) -> str:
+    tested = built_on(case)
+    return "" if tested is None or tested.scale.contains(1) else ", for each batch as printed"
 
 
 def _floors_of_the_row(case: Case) -> dict[str, Fraction]:
@@ -425,12 +451,12 @@ def _short_of_the_row(case: Case) -> Iterator[Finding]:
     if _plain_tomatoes(case) or case.product in ("figs", "asian-pears"):
         return
     if built_on(case) is None:
-        yield from _short(case, _floors_of_the_row(case), "jars", "Add the acid that the published process lists.")
+        yield from _short(case, _floors_of_the_row(case), "jars")
         return
     for difference, part in lowered(case, is_acid):
         yield Finding(
             f"Less {part.name} than the published process lists.",
-            "Restore the full measure in each jar.",
+            f"Put in all that is printed: {in_print(part)}.",
             where(difference),
             _ratio(difference),
         )

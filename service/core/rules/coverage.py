@@ -10,6 +10,7 @@ from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
+from service.core.rules.nearest import prepared
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import FAMILY_OF_ROLE, THICK, WITHOUT_LIQUID, is_another_kind, is_plain_food, packs_of
@@ -233,12 +234,34 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
         for part in foreign:
             yield Finding(f"{part.name.capitalize()} has no place in this plain pack.", COLD_INSTEAD, part.where)
         if not foreign:
-            yield Finding("No tested recipe matches this mixture.", COLD_INSTEAD, "#/ingredients")
+            closest = _closest(case)
+            yield Finding(
+                "No tested recipe matches this mixture.",
+                f"Follow the closest one that is published, {closest}, or keep this one in the refrigerator or freezer."
+                if closest
+                else COLD_INSTEAD,
+                "#/ingredients",
+            )
     for change in changes:
         if change.part is not None and change.part.ingredient is None and change.part.problem:
             continue  # said already: nobody knows what it is
         where = change.part.where if change.part else "#/ingredients"
         yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
+
+
+def _closest(case: Case) -> str | None:
+    """The title of the published recipe of this family that shares most of the food, and the pectin of a spread."""
+    foods = {part.group for part in case.parts if part.role in FAMILY_OF_ROLE}
+    pectins = {part.group for part in case.of(Role.PECTIN)}
+    best: tuple[tuple[bool, int], str] | None = None
+    for ready in prepared(case.facts):
+        shared = len(foods & ready.groups.keys())
+        if ready.recipe.family == case.family and shared:
+            printed = {slot.tested.group for slot in ready.slots if slot.tested.role is Role.PECTIN}
+            rank = (printed == pectins, shared)
+            if best is None or rank > best[0]:
+                best = rank, ready.recipe.title
+    return best[1] if best else None
 
 
 def _thinned(case: Case) -> Iterator[Finding]:

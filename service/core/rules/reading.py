@@ -274,6 +274,15 @@ def in_words(name: str) -> str:
     return name.replace("-", " ")
 
 
+def in_print(tested: Part) -> str:
+    """How much of what the tested recipe says: "1 1/2 cups lemon juice, bottled"."""
+    line = tested.line
+    said = (line.per_jar.amount if line.per_jar else line.amount) if line else None
+    if said is None or tested.as_written.startswith(said.text):
+        return tested.as_written
+    return f"{said.text} {tested.as_written}"  # an alternative, in the amount of the first
+
+
 def amount_of(parts: Iterable[Part]) -> tuple[Bounds, str] | None:
     """What these parts add up to, in one unit they all have; None where there is none."""
     listed = tuple(parts)

@@ -6,8 +6,10 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Difference, Part
 from service.core.rules.findings import Finding, Judge, Measured, Note, Rule, Severity, rule
+from service.core.rules.formula import is_fruit
 from service.core.rules.permitted import allowance, enough_juice_for_vinegar
 from service.core.rules.reading import (
+    GEL_FAMILIES,
     ONIONS_AND_PEPPERS,
     acid_per_jar,
     built_on,
@@ -204,6 +206,15 @@ def alcohol_is_no_acid(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def fruit_is_swapped_within_its_class(case: Case) -> Iterator[Finding | Note]:
     listed = _listed_groups(case)
+    tested = case.tested
+    if tested is not None and not tested.named and case.family in GEL_FAMILIES:
+        others = [found.part for found in case.differs("added", "swapped") if found.part and is_fruit(found.part)]
+        if others and not any(is_low_acid_fruit(part) for part in others):
+            fruits = " and ".join(dict.fromkeys(part.name for part in others))
+            yield Note(
+                f"No tested recipe for this {case.family} of {fruits} is published here; it is held against the "
+                f"nearest one, {tested.recipe.title}."
+            )
     for _, part in raised(case, is_low_acid_fruit):
         if part.group not in listed:
             yield Finding(

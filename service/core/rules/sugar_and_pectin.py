@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
+from service.core.measures.amounts import as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_CUP, ML_PER_PINT, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.rules.batch_size import gelled
@@ -99,6 +100,33 @@ def tested_pectin(case: Case) -> str | None:
     return case.tested.recipe.pectin if case.tested else None
 
 
+def the_tested(case: Case) -> str:
+    """The recipe that this one is held against: by its title where it is of another fruit or pectin, and only near."""
+    tested = case.tested
+    if tested is None or tested.named:
+        return "the tested recipe"
+    other_fruit = any(found.part in _fruits(case) for found in case.differs("added", "swapped"))
+    near = other_fruit or pectins(case) != {tested.recipe.pectin}
+    return f"the nearest tested recipe ({tested.recipe.title})" if near else "the tested recipe"
+
+
+def _unlike(case: Case, difference: Difference, message: str, limit: Measured | None = None) -> Finding:
+    """A finding about an amount that isn't the tested one; what is printed is the way out."""
+    return Finding(
+        message=message,
+        fix=f"Use what is printed: {difference.tested.as_written}."
+        if difference.tested
+        else f"Leave it out; {the_tested(case)} has none.",
+        where=where(difference),
+        measured=_of_tested(difference),
+        limit=limit or AS_TESTED,
+    )
+
+
+def _first_upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def is_sugar(part: Part | None) -> bool:
     """A sweetener that is sugar to a gel: not one without calories."""
     return part is not None and part.role is Role.SWEETENER and not without_calories(part)
@@ -144,11 +172,11 @@ def _low_sugar_way(case: Case) -> str:
     return "for less sugar use low- or no-sugar pectin, with its own tested recipe and process"
 
 
-def _lacking(difference: Difference) -> str:
+def _lacking(case: Case, difference: Difference) -> str:
     name = difference.tested.name if difference.tested else "sugar"
     if difference.kind == "missing" or difference.ratio is None or difference.ratio.high is None:
-        return f"The {name} of the tested recipe is missing or isn't measured."
-    return f"There is {float(difference.ratio.high):.0%} of the {name} in the tested recipe."
+        return f"The {name} of {the_tested(case)} is missing or isn't measured."
+    return f"There is {float(difference.ratio.high):.0%} of the {name} in {the_tested(case)}."
 
 
 def _printed(difference: Difference) -> str:
@@ -178,7 +206,7 @@ def regular_pectin_gets_its_sugar(case: Case) -> Iterator[Finding | Note]:
         )
     for difference in _sugar_cut(case):
         yield Finding(
-            message=f"{_lacking(difference)} Regular pectin won't set with less.",
+            message=f"{_lacking(case, difference)} Regular pectin won't set with less.",
             fix=f"Put in what is printed ({_printed(difference)}), or {_low_sugar_way(case)}.",
             where=where(difference),
             measured=_of_tested(difference),
@@ -197,7 +225,7 @@ def cut_sugar_keeps_badly(case: Case) -> Iterator[Finding | Note]:
         return
     for difference in _sugar_cut(case):
         yield Finding(
-            message=f"{_lacking(difference)} With less, yeast and mould can grow on the shelf.",
+            message=f"{_lacking(case, difference)} With less, yeast and mould can grow on the shelf.",
             fix=f"Put in what is printed ({_printed(difference)}), or refrigerate or freeze; {_low_sugar_way(case)}.",
             where=where(difference),
             measured=_of_tested(difference),
@@ -233,7 +261,7 @@ def pectin_is_the_tested_kind(case: Case) -> Iterator[Finding | Note]:
         return
     if used != {needed} and not {needed, *used} <= {POWDER, LIQUID}:
         yield Finding(
-            message=f"The tested recipe takes {PLAIN_WORDS.get(needed, needed)}; here is "
+            message=f"{_first_upper(the_tested(case))} takes {PLAIN_WORDS.get(needed, needed)}; here is "
             f"{' and '.join(PLAIN_WORDS[kind] for kind in sorted(used))}.",
             fix="Use the pectin that the recipe names, or a recipe written for the pectin in hand.",
             where=_pectin_parts(case),
@@ -241,13 +269,7 @@ def pectin_is_the_tested_kind(case: Case) -> Iterator[Finding | Note]:
     elif used == {needed}:
         for difference in case.differs("less", "more", "form", "missing"):
             if difference.tested is not None and difference.tested.role is Role.PECTIN:
-                yield Finding(
-                    message=f"The pectin isn't the amount that was tested: {difference.says}.",
-                    fix=f"Use what is printed: {_printed(difference)}.",
-                    where=where(difference),
-                    measured=_of_tested(difference),
-                    limit=AS_TESTED,
-                )
+                yield _unlike(case, difference, f"The pectin isn't the amount that was tested: {difference.says}.")
 
 
 @rule(
@@ -262,8 +284,8 @@ def liquid_stays_liquid(case: Case) -> Iterator[Finding | Note]:
     if used != {needed} and used <= {POWDER, LIQUID}:
         other = POWDER if needed == LIQUID else LIQUID
         yield Finding(
-            message=f"The tested recipe takes {PLAIN_WORDS[needed]}, and {PLAIN_WORDS[other]} can't stand for it at "
-            "any ratio: it goes in at another point and wants other amounts.",
+            message=f"{_first_upper(the_tested(case))} takes {PLAIN_WORDS[needed]}, and {PLAIN_WORDS[other]} "
+            "can't stand for it at any ratio: it goes in at another point and wants other amounts.",
             fix=f"Use {PLAIN_WORDS[needed]}, or a tested recipe for {PLAIN_WORDS[other]}.",
             where=_pectin_parts(case),
         )
@@ -487,7 +509,7 @@ def honey_with_pectin_is_limited(case: Case) -> Iterator[Finding | Note]:
             message="This is more honey than regular pectin sets with."
             if over
             else "This is as much honey as the most generous publication allows; another stops sooner.",
-            fix=f"Use {caution} cup of honey at most and sugar for the rest.",
+            fix=f"Use {as_fraction(Fraction(caution))} cups of honey, {most} at the very most, and sugar for the rest.",
             where=parts[0].where,
             measured=cups(honey),
             limit=Measured(Bounds(Fraction(0), Fraction(most)), "cups"),
@@ -721,13 +743,8 @@ def spreads_keep_their_acid(case: Case) -> Iterator[Finding | Note]:
         replaced = difference.part is not None and is_acid(difference.part) and difference.kind == "swapped"
         enough = replaced and difference.ratio is not None and difference.ratio.low >= 1
         if tested is not None and is_acid(tested) and not enough:
-            yield Finding(
-                message=f"Without all of its {tested.name} this spread may not set.",
-                fix=f"Put in what is printed: {tested.as_written}.",
-                where=where(difference),
-                measured=_of_tested(difference),
-                limit=Measured(Bounds(Fraction(1), None), "times the tested amount"),
-            )
+            at_least = Measured(Bounds(Fraction(1), None), AS_TESTED.unit)
+            yield _unlike(case, difference, f"Without all of its {tested.name} this spread may not set.", at_least)
     if case.tested is None and pectins(case) == {NONE}:
         yield from _low_acid_fruit_gets_juice(case)
 
@@ -760,15 +777,9 @@ def gels_are_not_over_acid(case: Case) -> Iterator[Finding | Note]:
         ratio = difference.ratio
         much = ratio is None or ratio.high is None or ratio.high > ACID_MULTIPLE_MAX
         if difference.part is not None and is_acid(difference.part) and much:
-            yield Finding(
-                message="So much more acid than the tested recipe has makes the gel weep.",
-                fix=f"Use what is printed: {_printed(difference)}."
-                if difference.tested
-                else "Leave it out; the tested recipe has none.",
-                where=where(difference),
-                measured=_of_tested(difference),
-                limit=Measured(Bounds(Fraction(1), ACID_MULTIPLE_MAX), "times the tested amount"),
-            )
+            allowed = Measured(Bounds(Fraction(1), ACID_MULTIPLE_MAX), AS_TESTED.unit)
+            message = f"So much more acid than {the_tested(case)} has makes the gel weep."
+            yield _unlike(case, difference, message, allowed)
 
 
 @rule("presweetened-fruit-count", "Sugar already in the fruit counts as sugar of the recipe.", Severity.SET_FAILURE)
@@ -797,25 +808,13 @@ def sugar_is_not_raised(case: Case) -> Iterator[Finding | Note]:
         return
     for difference in case.differs("more", "added"):
         if is_sugar(difference.part) and not _replaces_sugar(case, difference):
-            yield Finding(
-                message="There is more sugar than in the tested recipe; it may crystallise.",
-                fix=f"Use what is printed: {_printed(difference)}."
-                if difference.tested
-                else "Leave it out; the tested recipe has none.",
-                where=where(difference),
-                measured=_of_tested(difference),
-                limit=AS_TESTED,
-            )
+            message = f"There is more sugar than in {the_tested(case)}; it may crystallise."
+            yield _unlike(case, difference, message)
     for difference in case.differs("less", "missing"):
         tested = difference.tested
         if tested is not None and tested.role in (Role.FRUIT, Role.TOMATO, Role.LIQUID):
-            yield Finding(
-                message=f"With less {tested.name} than tested there is too much sugar for it, and it may crystallise.",
-                fix=f"Use what is printed: {_printed(difference)}.",
-                where=where(difference),
-                measured=_of_tested(difference),
-                limit=AS_TESTED,
-            )
+            message = f"With less {tested.name} than in {the_tested(case)} there is too much sugar for it, and it may"
+            yield _unlike(case, difference, f"{message} crystallise.")
 
 
 def _replaces_sugar(case: Case, added: Difference) -> bool:

@@ -335,3 +335,28 @@ def test_a_finding_says_how_much_acid_there_is_and_how_much_is_needed() -> None:
     assert found.measured is not None
     assert found.limit is not None
     assert found.measured.bounds.low * 2 == found.limit.bounds.low == 1
+
+
+@pytest.mark.parametrize(
+    ("lines", "jars", "fix"),
+    [
+        pytest.param(
+            ["22 lb tomatoes, crushed"], {"quart": 7},
+            "Give each quart jar 2 tbsp bottled lemon juice or 1/2 tsp citric acid.", id="none",
+        ),
+        pytest.param(
+            ["22 lb tomatoes, crushed", "1 tbsp bottled lemon juice per quart"], {"quart": 7},
+            "Give each quart jar 1 tbsp more bottled lemon juice or 1/4 tsp more citric acid.", id="half",
+        ),
+        pytest.param(
+            ["22 lb tomatoes, crushed", "2 tbsp vinegar (5%) per quart"], {"pint": 14},
+            "Give each pint jar 1 1/2 tsp more bottled lemon juice or 1/8 tsp more citric acid or 1 tbsp more vinegar "
+            "of 5 percent.",
+            id="half, of vinegar",
+        ),
+    ],
+)  # fmt: skip
+def test_missing_acid_comes_back_as_what_each_jar_still_needs(lines: list[str], jars: dict[str, int], fix: str) -> None:
+    judged = case(*lines, product="tomatoes-crushed", jars=jars)
+    found = [finding for rule in acid.RULES if "floor" in rule.id for finding in findings(rule, judged)]
+    assert [finding.fix for finding in found] == [fix]
