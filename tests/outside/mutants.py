@@ -53,7 +53,7 @@ OWN = {
     "reading": ("recognition", "ingredients"),
     "rulebook": ("rulebook",),
 }
-WHOLE = ("test_warnings.py", "test_check.py")
+WHOLE = ("test_figures_beside_rules.py", "test_warnings.py", "test_check.py", "test_what_findings_show.py")
 LONG = ("test_tested_recipes.py", "test_edits.py", "test_invariants.py", "test_yields.py")
 OPERATORS = OperatorProvider()
 SURVIVED, KILLED, BROKEN = 0, 1, 2
