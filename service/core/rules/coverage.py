@@ -254,7 +254,7 @@ def _closest(case: Case) -> str | None:
     foods = {part.group for part in case.parts if part.role in FAMILY_OF_ROLE}
     pectins = {part.group for part in case.of(Role.PECTIN)}
     best: tuple[tuple[bool, int], str] | None = None
-    for ready in prepared(case.facts):
+    for ready in prepared(case.facts).values():
         shared = len(foods & ready.groups.keys())
         if ready.recipe.family == case.family and shared:
             printed = {slot.tested.group for slot in ready.slots if slot.tested.role is Role.PECTIN}
