@@ -283,8 +283,8 @@ def heat_log(session: Session, kept: Kept, load: KeptLoad) -> dict[str, Any] | N
     """What the last heat log of a load was answered."""
     query = (
         select(HeatLog)
-        .where(HeatLog.batch_id == kept.row.id, HeatLog.load == load.row.number)
-        .order_by(col(HeatLog.sent_at).desc(), col(HeatLog.id).desc())
+        .where(HeatLog.batch_id == kept.row.id, HeatLog.load == load.row.number, HeatLog.answer == load.row.heat)
+        .order_by(col(HeatLog.sent_at).desc(), col(HeatLog.id).desc())  # of one second any with the answer that counts
         .limit(1)
     )
     row = session.exec(query).one_or_none()
@@ -388,15 +388,10 @@ def _through_hold(session: Session, lot_id: UUID) -> list[Movement]:
 
 
 def _cleared(session: Session, kept: Kept) -> bool:
-    """Whether the last pH reading was a good one."""
-    query = (
-        select(PhReading)
-        .where(PhReading.batch_id == kept.row.id)
-        .order_by(col(PhReading.read_at).desc(), col(PhReading.id).desc())
-        .limit(1)
-    )
-    last = session.exec(query).one_or_none()
-    return last is not None and last.faults == []
+    """Whether the last pH reading was a good one, and every other of that moment."""
+    readings = session.exec(select(PhReading).where(PhReading.batch_id == kept.row.id)).all()
+    last_at = max((row.read_at for row in readings), default=None)
+    return bool(readings) and all(row.faults == [] for row in readings if row.read_at == last_at)
 
 
 def decide(
@@ -436,8 +431,10 @@ def decide(
 
 
 def wants_again(kept: Kept) -> bool:
-    """Whether the last word of a person is to process the jars on hold again."""
-    return bool(kept.decisions) and kept.decisions[-1].decision is HoldOutcome.REPROCESS
+    """Whether the last word of a person, and every other of that moment, is to process the jars on hold again."""
+    last_at = max((row.decided_at for row in kept.decisions), default=None)
+    last = [row.decision for row in kept.decisions if row.decided_at == last_at]
+    return bool(last) and set(last) == {HoldOutcome.REPROCESS}
 
 
 def jars_on_hold(session: Session, kept: Kept, jar_size: str) -> int:
@@ -565,9 +562,12 @@ def add_cold_jars(
     lot = _lot(session, kept, lot_facts)
     if isinstance(lot, Refused):
         return lot
-    state = State.RECALLED if lot.recalled_at is not None else State.HOLD if kept.row.on_hold else state
+    if lot.recalled_at is not None:
+        state = State.RECALLED
     filled = Movement(Kind.FILL, count, None, Place(lot.id, jar_size, kept.row.member_id, state))
     written = tuple(pantry.write(session, lot, [filled], by, at))
+    if kept.row.on_hold:
+        _set_aside(session, kept, by, at)
     _finish(session, kept)
     return written
 

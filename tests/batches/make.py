@@ -26,6 +26,34 @@ SNAP_BEANS = {  # the same, Guide 4
     "jars": [{"size": "quart", "count": 7}],
     "process": {"method": "pressure-dial", "minutes": 25, "pressure_psi": 13},
 }
+CRUSHED_TOMATOES = {  # the same, Guide 3
+    "title": "Crushed tomatoes",
+    "family": "tomato",
+    "product": "tomatoes-crushed",
+    "ingredients": [
+        "22 lb tomatoes, peeled, cored, quartered, crushed",
+        "2 tbsp bottled lemon juice per quart",
+        "1 tsp canning salt per quart (optional)",
+    ],
+    "steps": ["peel", "crush", "boil", "boil-5-min", "acid-in-jar", "fill", "process"],
+    "pack": "hot",
+    "headspace_in": 0.5,
+    "jars": [{"size": "quart", "count": 7}],
+    "process": {"method": "boiling-water", "minutes": 55},
+}
+HORSERADISH = {  # the same, Guide 6: kept in the refrigerator
+    "title": "Horseradish sauce",
+    "family": "relish",
+    "ingredients": [
+        "2 cups freshly grated horseradish",
+        "1 cup white vinegar (5 percent)",
+        "1/2 tsp canning salt",
+        "1/4 tsp powdered ascorbic acid",
+    ],
+    "steps": ["cut", "combine", "fill", "refrigerate"],
+    "jars": [{"size": "half-pint", "count": 2}],
+    "process": {"method": "refrigerate"},
+}
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 HOLDS = {"half-pint": 12, "pint": 9, "quart": 7}
 
@@ -37,12 +65,16 @@ def ok(answer: Any) -> dict[str, Any]:
 
 def canner(client: Client, kind: str = "boiling-water") -> str:
     """A canner in a kitchen that never closes."""
+    return equipment(client, kind="canner", name=f"A {kind} canner", canner_kind=kind, capacity=HOLDS)
+
+
+def equipment(client: Client, **new: Any) -> str:
+    """A piece of equipment in a kitchen that never closes."""
     week = [{"weekday": day, "opens": "00:00", "closes": "24:00"} for day in DAYS]
     hours = client.get("/v1/opening-hours", headers=client.coordinator.headers)
     if not hours.json().get("openings"):
         headers = client.coordinator.headers | {"If-Match": hours.headers["ETag"]}
         ok(client.put("/v1/opening-hours", json={"openings": week}, headers=headers))
-    new = {"kind": "canner", "name": f"A {kind} canner", "canner_kind": kind, "capacity": HOLDS}
     return str(ok(client.post("/v1/equipment", json=new, headers=client.coordinator.headers))["id"])
 
 
@@ -83,7 +115,7 @@ class Day:
     ) -> None:
         self.client = client
         self.member = by or client.member
-        self.canner_id = canner(client, kind)
+        self.canner_id = equipment(client, kind=kind, name="A burner") if kind == "burner" else canner(client, kind)
         self.booking = booking(client, self.canner_id, body, self.member, hours_ago)
         self.starts = client.clock.at - timedelta(hours=hours_ago)
         self.batch = ok(self.post("", {"booking_id": self.booking["id"], "at": self.at(0)}))
@@ -113,6 +145,34 @@ class Day:
 
     def ph(self, ph: float, **values: Any) -> Any:
         return self.post(f"{self.path}/readings", {"ph": ph} | values)
+
+    def good_ph(self, ph: float = 3.2) -> Any:
+        """A calibrated meter in the blended solids, now."""
+        return self.ph(ph, calibrated_at_buffers=[4.01, 7.0])
+
+    def cold(self, minutes: float = 120, load: int = 1, **jars: int) -> Any:
+        return self.post(f"{self.path}/loads/{load}/cold", jars | {"at": self.at(minutes)})
+
+    def deviation(self, cause: str, load: int | None = 1, by: Person | None = None, minutes: float = 100) -> Any:
+        new = {"cause": cause, "load": load, "says": "As it happened.", "at": self.at(minutes)}
+        return self.post(f"{self.path}/deviations", new, by)
+
+    def decide(self, decision: str, by: Person | None = None, **values: Any) -> Any:
+        """A trainer's decision about the lot."""
+        new = {"decision": decision, "reason": "Looked at every jar."} | values
+        path = f"/v1/lots/{self.now()['lot_code']}/hold-decisions"
+        return self.client.post(path, json=new, headers=(by or self.client.trainer).headers)
+
+    def now(self) -> dict[str, Any]:
+        return ok(self.client.get(f"/v1/batches{self.path}", headers=self.member.headers))
+
+    def holders(self) -> dict[str, int]:
+        """Jars of the lot by state, whoever has them."""
+        lot = ok(self.client.get(f"/v1/lots/{self.now()['lot_code']}", headers=self.client.coordinator.headers))
+        found: dict[str, int] = {}
+        for holder in lot["holders"]:
+            found[holder["state"]] = found.get(holder["state"], 0) + holder["count"]
+        return found
 
     def to_the_shelf(self, sealed: int = 8) -> str:
         """The whole day; the lot's code."""
