@@ -207,7 +207,8 @@ def check_seals(
     checked = _or_problem(batches.check_seals(load.load, seals, new.at, now))
     assert checked.out_at is not None
     sheet = bodies.RunSheet.model_validate(kept.row.run_sheet)
-    note = batches.unsealed_note(_said(caller, deviations.unsealed_by(checked.out_at)), twice=sheet.may_go_in_again)
+    by = store.said(session, kept, deviations.unsealed_by(checked.out_at))
+    note = batches.unsealed_note(by, twice=sheet.may_go_in_again)
     facts = _lot_facts(session, caller, kept)
     written = _or_problem(store.fill(session, kept, load, checked, facts, note, caller.id, new.at or now))
     lots = _filled(written)
@@ -370,11 +371,6 @@ def _as_decided(session: Reading, kept: store.Kept) -> tuple[batches.Batch, bodi
 def _lot_facts(session: Reading, caller: Caller, kept: store.Kept) -> store.LotFacts:
     made_at = kept.row.started_at.astimezone(ZoneInfo(caller.kitchen.time_zone))
     return store.LotFacts(*store.product(session, kept), made_at, caller.kitchen.best_by_months)
-
-
-def _said(caller: Caller, moment: datetime) -> str:
-    """A moment on the kitchen's clock, for a note on a jar."""
-    return f"{moment.astimezone(ZoneInfo(caller.kitchen.time_zone)):%Y-%m-%d %H:%M}"
 
 
 def _filled(written: Iterable[Written]) -> tuple[bodies.FilledLot, ...]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, or_, select
 
@@ -20,13 +21,20 @@ from service.core.refusals import Refused
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.equipment import EquipmentKind
 from service.equipment import store as equipment
+from service.members import store as members
+from service.members.tables import Kitchen
 from service.pantry import store as pantry
 from service.pantry import tables
 from service.pantry.store import Written
 from service.pantry.tables import Lot
 from service.recipes import store as recipes
 
-HOLD_NOTE = "on hold: a trainer or coordinator decides"
+DECIDED = {
+    HoldOutcome.RELEASE: "they may be used again, where the pantry says they are",
+    HoldOutcome.REPROCESS: "they may be processed again",
+    HoldOutcome.DESTROY: "destroy them, untasted",
+}
+HOLD_NOTE = "on hold until a trainer or coordinator decides"
 LATE_NOTE = "stood unsealed for more than 24 hours: discard, untasted"
 
 
@@ -330,16 +338,34 @@ def deviate(
     kept.row.on_hold = True
     session.add(kept.row)
     session.flush()
+    kept = replace(kept, deviations=(*kept.deviations, *rows))
     _set_aside(session, kept, by, at)
-    return replace(kept, deviations=(*kept.deviations, *rows))
+    return kept
 
 
 def _set_aside(session: Session, kept: Kept, by: UUID, at: datetime) -> None:
-    """Put what could still be eaten of a lot on hold, whoever has it."""
+    """Put what could still be eaten of a lot on hold, whoever has it, and tell those others."""
     lot = session.get(Lot, kept.row.lot_id) if kept.row.lot_id else None
-    if lot is not None and lot.recalled_at is None:
-        held_ones = movements.hold(pantry.balances(session, lot.id))
-        pantry.write(session, lot, [replace(each, location=HOLD_NOTE) for each in held_ones], by, at)
+    if lot is None or lot.recalled_at is not None:
+        return
+    ends = [standing.decided_by(each.out_at) for each in kept.open if each.about.under_processed and each.out_at]
+    saved = f"; processed again or frozen by {said(session, kept, min(ends))} or not at all" if ends else ""
+    held_ones = [replace(each, location=HOLD_NOTE + saved) for each in movements.hold(pantry.balances(session, lot.id))]
+    pantry.write(session, lot, held_ones, by, at)
+    _tell(session, lot, held_ones, f"Don't eat jars of lot {lot.code}: they are {HOLD_NOTE}.", by, at)
+
+
+def _tell(session: Session, lot: Lot, moved: Iterable[Movement], message: str, by: UUID, at: datetime) -> None:
+    """Tell everybody whose jars were moved by somebody else."""
+    for holder_id in sorted({each.target.holder_id for each in moved} - {by}):
+        members.tell(session, holder_id, message, at, lot_code=lot.code)
+
+
+def said(session: Session, kept: Kept, moment: datetime) -> str:
+    """A moment on the kitchen's clock, for a note on a jar."""
+    kitchen = session.get(Kitchen, kept.row.kitchen_id)
+    assert kitchen is not None
+    return f"{moment.astimezone(ZoneInfo(kitchen.time_zone)):%Y-%m-%d %H:%M}"
 
 
 def _settle(session: Session, kept: Kept, rows: Iterable[Deviation], at: datetime) -> None:
@@ -411,7 +437,9 @@ def decide(
     """
     lot = session.get(Lot, kept.row.lot_id)
     assert lot is not None
+    moved = tuple(moved)
     written = tuple(pantry.write(session, lot, moved, by, at))
+    _tell(session, lot, moved, f"Jars of lot {lot.code} on hold: {DECIDED[decision]}.", by, at)
     row = HoldDecision(
         batch_id=kept.row.id,
         decision=decision,
