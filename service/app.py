@@ -24,6 +24,7 @@ from service.pantry import routes as pantry
 from service.pantry.lots import routes as lots
 from service.published.loading import facts, kitchen_figures
 from service.recipes import routes as recipes
+from service.records import routes as records
 from service.reference import routes as reference
 from service.settings import Settings
 from service.web import health, manual
@@ -50,6 +51,7 @@ ROUTERS = [
     recipes.router,
     pantry.router,
     lots.router,
+    records.router,
 ]
 
 

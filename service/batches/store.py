@@ -159,17 +159,27 @@ def batch(session: Session, kitchen_id: UUID, batch_id: UUID, member_id: UUID | 
 
 
 def page(
-    session: Session, kitchen_id: UUID, member_id: UUID | None, limit: int, after: tuple[datetime, UUID] | None
+    session: Session,
+    kitchen_id: UUID,
+    member_id: UUID | None,
+    limit: int | None,
+    after: tuple[datetime, UUID] | None,
+    from_at: datetime | None = None,
+    to_at: datetime | None = None,
 ) -> list[Kept]:
-    """Batches, the newest first, one more than asked for."""
+    """Batches, the newest first, one more than asked for or all there are; those started in a time, if one is named."""
     query = select(Batch).where(Batch.kitchen_id == kitchen_id)
     if member_id is not None:
         query = query.where(Batch.member_id == member_id)
+    if from_at is not None:
+        query = query.where(Batch.started_at >= from_at)
+    if to_at is not None:
+        query = query.where(Batch.started_at < to_at)
     if after is not None:
         at, last = after
         query = query.where(or_(col(Batch.started_at) < at, (col(Batch.started_at) == at) & (col(Batch.id) < last)))
-    query = query.order_by(col(Batch.started_at).desc(), col(Batch.id).desc()).limit(limit + 1)
-    return _kept(session, session.exec(query).all())
+    query = query.order_by(col(Batch.started_at).desc(), col(Batch.id).desc())
+    return _kept(session, session.exec(query if limit is None else query.limit(limit + 1)).all())
 
 
 def held(session: Session, kitchen_id: UUID, limit: int, after: tuple[datetime, UUID] | None) -> list[tuple[Kept, int]]:
