@@ -1,8 +1,9 @@
 """How fast recipes are checked: `python -m tests.benchmarks [answers.json]`.
 
 A 12-ingredient recipe goes through the whole rulebook in the pure core; 200 recipes, each another tested recipe or
-another cell of one, go from JSON to answers as in one batch request. Beside both stands a floor measured in the same
-run: reading and validating the same JSON. What a machine can do cancels out in "times the floor". Times are those of
+another cell of one, go from JSON to answers as in one batch request. Nothing may rest on having seen a recipe before:
+one row checks recipes whose names, forms and amounts are new in every round. Beside all of them stands a floor measured
+in the same run: reading and validating the same JSON. What a machine can do cancels out in "times the floor". Times are those of
 this process, so that other work on the machine doesn't count.
 """
 
@@ -44,15 +45,18 @@ def main() -> None:
     texts = list(twelves.values())
     batch = [text for _, text in sent[:: len(sent) // BATCH]][:BATCH]
     recipes = [recipe(read(text), 0) for text in texts]
+    unseen = iter([[recipe(never_seen(text, each), 0) for text in texts] for each in range(ROUNDS + 1)])
 
     check_floor = timed(lambda: [read(text) for text in texts], ROUNDS) / len(texts)
     one_check = timed(lambda: [check(each, figures) for each in recipes], ROUNDS) / len(texts)
+    unseen_check = timed(lambda: [check(each, figures) for each in next(unseen)], ROUNDS) / len(texts)
     batch_floor = timed(lambda: [read(text) for text in batch], BATCH_ROUNDS) / BATCH
     whole_batch = timed(lambda: [answered(text) for text in batch], BATCH_ROUNDS) / BATCH
 
     measured = [
         measurement(f"read and validate {INGREDIENTS} ingredients", check_floor, check_floor),
         measurement(f"check {INGREDIENTS} ingredients, {len(RULES)} rules, pure core", one_check, check_floor),
+        measurement("the same, names and amounts never seen before", unseen_check, check_floor),
         measurement(f"read and validate, by {BATCH}", batch_floor, batch_floor),
         measurement(f"read, check and answer, by {BATCH}", whole_batch, batch_floor),
     ]
@@ -65,6 +69,18 @@ def main() -> None:
 
 def read(text: str) -> RecipeCheckRequest:
     return RecipeCheckRequest.model_validate(json.loads(text))
+
+
+def never_seen(text: str, number: int) -> RecipeCheckRequest:
+    """The same recipe in other words and, within what rounds to the printed figures, in other amounts."""
+    body = json.loads(text)
+    for one in body["ingredients"]:
+        one["name"] = f"{'very ' * (number % 7)}clean {one['name']}"
+        one["form"] = f"{one['form'] or 'clean'}, as on page {number}"
+        for amount in (one, one.get("per_jar") or {}):
+            if amount.get("amount") is not None and one.get("amount_max") is None:
+                amount["amount"] = round(amount["amount"] * (1 + number / 10_000), 6)
+    return RecipeCheckRequest.model_validate(body)
 
 
 def answered(text: str) -> bytes:
