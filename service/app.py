@@ -22,6 +22,8 @@ from service.members import routes as members
 from service.members import store, tokens
 from service.pantry import routes as pantry
 from service.pantry.lots import routes as lots
+from service.plans import routes as plans
+from service.plans.planner import Planner
 from service.published.loading import facts, kitchen_figures
 from service.recipes import routes as recipes
 from service.records import routes as records
@@ -42,6 +44,7 @@ ROUTERS = [
     members.router,
     equipment.router,
     bookings.router,
+    plans.router,
     fair_use.router,
     batches.router,
     batches.holds,
@@ -66,10 +69,14 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     kitchen_figures()
     database = open_engine(settings.database_url, settings.connections)
 
+    planner = Planner(database, clock)
+
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         require_head(database)
+        planner.start()
         yield
+        planner.stop()
         database.close()
 
     app = FastAPI(
@@ -84,6 +91,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     )
     app.state.database = database
     app.state.clock = clock
+    app.state.planner = planner
     app.state.recognise = partial(tokens.recognise, database)
     app.state.lock_kitchen = store.lock_kitchen
     app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()

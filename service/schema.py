@@ -7,8 +7,9 @@ from service.database.rows import Row
 from service.equipment import tables as equipment
 from service.members import tables as members
 from service.pantry import tables as pantry
+from service.plans import tables as plans
 from service.recipes import tables as recipes
 from service.web import tables as web
 
-TABLES = (members, web, equipment, bookings, fair_use, recipes, pantry, batches)
+TABLES = (members, web, equipment, bookings, fair_use, recipes, pantry, batches, plans)
 METADATA = Row.metadata

@@ -58,6 +58,7 @@ CATALOGUE: dict[str, Kind] = {
     "too-few-jars": Kind(409, "Too few jars", "The shelf doesn't hold that many jars of the lot."),
     "already-done": Kind(409, "Already done", "That has been done before and can be done once only."),
     "already-cancelled": Kind(409, "Already cancelled", "The booking was cancelled before."),
+    "plan-stale": Kind(409, "The plan is stale", "The kitchen has changed since; order the plan again."),
     "not-now": Kind(409, "Not in this state", "What it is about is in a state that doesn't allow this."),
     "too-early": Kind(409, "Too early", "It can be recorded later; `not_before` says when."),
     "too-late": Kind(409, "Too late", "Until `not_after` it could have been done; now the jars can only be discarded."),

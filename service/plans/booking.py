@@ -1,0 +1,82 @@
+"""Turning a plan into bookings: all of them, or none."""
+
+from datetime import datetime
+
+from sqlmodel import Session
+
+from service.bookings import store as bookings
+from service.bookings import whole_batches
+from service.bookings.bodies import ClaimAnswer
+from service.core.refusals import Refused
+from service.core.scheduling import chain_bookings
+from service.core.scheduling.bookings import Claim
+from service.plans.store import KeptPlan
+from service.plans.tables import PlannedBatch, PlanStatus
+from service.web.callers import Caller
+
+LOOK_AHEAD_MINUTES = 1440  # for when a batch that can't be had any more is next free
+
+
+def booked(session: Session, caller: Caller, kept: KeptPlan, now: datetime) -> Refused | None:
+    """Book each batch as it was planned, by the same rules as any booking.
+
+    If one of them can't be had any more, the others are given back, the plan is stale, and the reason is returned.
+    """
+    all_or_none = session.begin_nested()
+    for row in sorted(kept.batches, key=lambda row: _claims(row)[0].starts_at):
+        refused = _book(session, caller, row, now)
+        if refused:
+            all_or_none.rollback()
+            kept.plan.status = PlanStatus.STALE
+            kept.plan.reason = refused.detail
+            session.add(kept.plan)
+            session.flush()
+            return refused
+    kept.plan.status = PlanStatus.ACCEPTED
+    session.add(kept.plan)
+    session.flush()
+    return None
+
+
+def _book(session: Session, caller: Caller, row: PlannedBatch, now: datetime) -> Refused | None:
+    wanted = whole_batches.batch(session, caller, row.recipe_id, row.revision, row.jars)
+    assert wanted is not None  # revisions are never taken away
+    claims = _claims(row)
+    windows = chain_bookings.windows(claims, now, LOOK_AHEAD_MINUTES)
+    kitchen = whole_batches.kitchen(session, caller, windows, now)
+    chains = whole_batches.chains_of(session, caller, wanted, kitchen)
+    if isinstance(chains, Refused):
+        return chains
+    wish = chain_bookings.Wish(chains, claims, wanted.standing, row.acknowledged)
+    cook = whole_batches.cook(session, caller, row.member_id, windows)
+    found = chain_bookings.book(wish, kitchen, cook, now, LOOK_AHEAD_MINUTES)
+    if isinstance(found, Refused):
+        return found
+    made = bookings.add(
+        session,
+        found,
+        kitchen_id=caller.kitchen_id,
+        member_id=row.member_id,
+        purpose=wanted.title,
+        recipe_id=row.recipe_id,
+        revision=row.revision,
+        jars=row.jars,
+        booked_by=caller.id,
+        booked_at=now,
+    )
+    if isinstance(made, Refused):
+        return made
+    row.booking_id = made.booking.id
+    session.add(row)
+    session.flush()
+    return None
+
+
+def _claims(row: PlannedBatch) -> tuple[Claim, ...]:
+    """The claims as the timetable has them; what they occupy is looked for anew."""
+    assert row.timed is not None  # or the plan wouldn't have been proposed
+    found = (ClaimAnswer.model_validate(each) for each in row.timed["claims"])
+    return tuple(
+        Claim(each.step, each.equipment_id, each.unit_fixed, each.starts_at, each.ends_at, each.attended, ())
+        for each in found
+    )

@@ -1,0 +1,156 @@
+"""The routes of plans of whole days."""
+
+from datetime import timedelta
+from typing import Any
+
+from fastapi import BackgroundTasks, Request, Response
+
+from service.bookings import whole_batches
+from service.bookings.bodies import jars_by_size
+from service.core.refusals import Refused
+from service.core.scheduling.spans import Span, minute_of
+from service.members import store as members
+from service.plans import bodies, store
+from service.plans.booking import booked
+from service.plans.tables import DayPlan, PlanStatus
+from service.web import (
+    Caller,
+    Coordinator,
+    Member,
+    Now,
+    Page,
+    Problem,
+    Reading,
+    Routes,
+    Writing,
+    problems,
+)
+from service.web.problems import request_id_of
+from service.web.types import Id, Timestamp
+
+router = Routes("/v1", "plans")
+
+LONGEST_PLAN = timedelta(days=14)
+MOST_WAITING = 5
+
+
+@router.post("/day-plans", status_code=202, responses=problems(403, 404, 409))
+def order_day_plan(
+    new: bodies.NewDayPlan,
+    caller: Coordinator,
+    session: Writing,
+    now: Now,
+    request: Request,
+    response: Response,
+    after: BackgroundTasks,
+) -> bodies.DayPlanAnswer:
+    """Have batches placed beside what is booked; read the plan later to see how far it is."""
+    if new.to_at <= new.from_at:
+        raise Problem("ends-before-start", "The time of a plan has to end after it starts.")
+    if new.to_at <= now:
+        raise Problem("in-the-past", "Only time that lies ahead can be planned.")
+    if new.to_at - new.from_at > LONGEST_PLAN:
+        raise Problem("not-possible", f"A plan covers at most {LONGEST_PLAN.days} days.")
+    if store.waiting(session, caller.kitchen_id) >= MOST_WAITING:
+        raise Problem("not-now", f"{MOST_WAITING} plans wait already; cancel one, or wait for it.")
+    _check_batches(new, caller, session, now)
+    plan = DayPlan(
+        kitchen_id=caller.kitchen_id,
+        starts_at=new.from_at,
+        ends_at=new.to_at,
+        time_limit_seconds=new.time_limit_seconds,
+        seed=new.seed,
+        ordered_by=caller.id,
+        ordered_at=now,
+    )
+    kept = store.add(session, plan, (_row(each) for each in new.batches))
+    after.add_task(request.app.state.planner.wake)
+    response.headers["Location"] = f"/v1/day-plans/{plan.id}"
+    return bodies.DayPlanAnswer.of(kept)
+
+
+@router.get("/day-plans")
+def list_day_plans(caller: Member, session: Reading, page: Page) -> bodies.DayPlanList:
+    """List plans, newest first: all for a coordinator, those with a batch of theirs for a member."""
+    rows = store.plans(session, caller.kitchen_id, _whose(caller), page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda kept: (kept.plan.ordered_at, kept.plan.id))
+    return bodies.DayPlanList(items=tuple(bodies.DayPlanAnswer.of(kept) for kept in items), next_cursor=next_cursor)
+
+
+@router.get("/day-plans/{plan_id}", responses=problems(404))
+def get_day_plan(plan_id: Id, caller: Member, session: Reading, request: Request) -> bodies.DayPlanAnswer:
+    """Read a plan: how far it is, or what was found. A member sees their own batches in it."""
+    kept = _plan(session, caller, plan_id)
+    if kept.plan.status in store.UNFINISHED:
+        request.app.state.planner.wake()  # whoever was to plan it may be gone
+    return bodies.DayPlanAnswer.of(kept)
+
+
+@router.post("/day-plans/{plan_id}/acceptance", response_model=bodies.DayPlanAnswer, responses=problems(403, 404, 409))
+def accept_day_plan(
+    plan_id: Id, caller: Coordinator, session: Writing, now: Now, request: Request
+) -> bodies.DayPlanAnswer | Response:
+    """Book everything as planned, all or none; the plan is stale if any of it can't be had any more."""
+    kept = _plan(session, caller, plan_id)
+    if kept.plan.status is PlanStatus.ACCEPTED:
+        raise Problem("already-done", "This plan was accepted before.")
+    if kept.plan.status is not PlanStatus.PROPOSED:
+        raise Problem("not-now", f"Only a proposed plan can be accepted; this one is {kept.plan.status}.")
+    refused = booked(session, caller, kept, now)
+    if refused is None:
+        return bodies.DayPlanAnswer.of(kept)
+    # Answered, not raised: that the plan is stale has to be kept.
+    detail = f"The kitchen has changed since this was planned, and nothing was booked. {refused.detail}"
+    return Problem("plan-stale", detail, **dict[str, Any](refused.extra)).response(request_id_of(request))
+
+
+@router.post("/day-plans/{plan_id}/cancellation", responses=problems(403, 404, 409))
+def cancel_day_plan(plan_id: Id, caller: Coordinator, session: Writing) -> bodies.DayPlanAnswer:
+    """Want a plan no more: it is stopped if it is being worked on, and can't be accepted."""
+    kept = _plan(session, caller, plan_id)
+    if kept.plan.status is PlanStatus.CANCELLED:
+        raise Problem("already-done", "This plan was cancelled before.")
+    if kept.plan.status not in (*store.UNFINISHED, PlanStatus.PROPOSED):
+        raise Problem("not-now", f"This plan is {kept.plan.status}.")
+    store.cancel(session, kept.plan)
+    return bodies.DayPlanAnswer.of(kept)
+
+
+def _check_batches(new: bodies.NewDayPlan, caller: Caller, session: Writing, now: Now) -> None:
+    """Refuse what no plan could ever place, and say which batch it is."""
+    here = whole_batches.kitchen(session, caller, [Span(minute_of(now), minute_of(now) + 1)], now)
+    for place, each in enumerate(new.batches):
+        wanted = whole_batches.batch(session, caller, each.recipe_id, each.revision, jars_by_size(each.jars))
+        if wanted is None or members.member(session, caller.kitchen_id, each.member_id) is None:
+            raise Problem("not-found", f"Batch {place} names a recipe or member that isn't here.", batch=place)
+        if each.due_by <= now:
+            raise Problem("in-the-past", f"Batch {place} was due before now.", batch=place)
+        if not wanted.standing.allows_canning(acknowledged=each.acknowledged):
+            raise Problem("not-ready", f"The recipe of batch {place} isn't ready to be canned.", batch=place)
+        chains = whole_batches.chains_of(session, caller, wanted, here)
+        if isinstance(chains, Refused):
+            extra = dict[str, Any](chains.extra) | {"batch": place}
+            raise Problem(chains.code, f"Batch {place}: {chains.detail}", **extra)
+
+
+def _row(each: bodies.BatchToPlan) -> dict[str, object]:
+    return {
+        "member_id": each.member_id,
+        "recipe_id": each.recipe_id,
+        "revision": each.revision,
+        "jars": jars_by_size(each.jars),
+        "due_at": each.due_by,
+        "weight": each.weight,
+        "acknowledged": each.acknowledged,
+    }
+
+
+def _plan(session: Reading, caller: Caller, plan_id: Id) -> store.KeptPlan:
+    kept = store.plan(session, caller.kitchen_id, plan_id, _whose(caller))
+    if kept is None:
+        raise Problem.not_found()
+    return kept
+
+
+def _whose(caller: Caller) -> Id | None:
+    return None if caller.is_coordinator else caller.id

@@ -1,0 +1,176 @@
+"""Plans as rows, from what was ordered to what was found and booked."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import exists, update
+from sqlalchemy.engine import CursorResult
+from sqlmodel import Session, col, or_, select
+
+from service.core.scheduling.planning import Goal, Plan, Reached
+from service.core.scheduling.spans import at_minute
+from service.core.scheduling.timetables import Timed
+from service.plans.tables import DayPlan, PlannedBatch, PlanStatus
+from service.web.types import write_timestamp
+
+UNFINISHED = (PlanStatus.QUEUED, PlanStatus.RUNNING)
+SILENT_FOR = timedelta(seconds=60)  # a planner that gave no sign for so long isn't there any more
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlan:
+    """A plan with its batches, in the order of asking."""
+
+    plan: DayPlan
+    batches: tuple[PlannedBatch, ...]
+
+
+def add(session: Session, plan: DayPlan, batches: Iterable[Mapping[str, Any]]) -> KeptPlan:
+    """Write down what is to be planned."""
+    session.add(plan)
+    session.flush()
+    rows = tuple(PlannedBatch(plan_id=plan.id, place=place, **values) for place, values in enumerate(batches))
+    session.add_all(rows)
+    session.flush()
+    return KeptPlan(plan, rows)
+
+
+def plan(session: Session, kitchen_id: UUID, plan_id: UUID, member_id: UUID | None) -> KeptPlan | None:
+    """One plan of a kitchen; of a member's, only if a batch of theirs is in it, and only those batches."""
+    query = select(DayPlan).where(DayPlan.kitchen_id == kitchen_id, DayPlan.id == plan_id)
+    row = session.exec(query).one_or_none()
+    if row is None:
+        return None
+    batches = select(PlannedBatch).where(PlannedBatch.plan_id == plan_id).order_by(col(PlannedBatch.place))
+    if member_id is not None:
+        batches = batches.where(PlannedBatch.member_id == member_id)
+    kept = KeptPlan(row, tuple(session.exec(batches)))
+    return kept if kept.batches or member_id is None else None
+
+
+def plans(
+    session: Session, kitchen_id: UUID, member_id: UUID | None, after: tuple[datetime, UUID] | None, limit: int
+) -> tuple[KeptPlan, ...]:
+    """Plans, newest first and one more than asked for; of a member, those with a batch of theirs."""
+    query = select(DayPlan.id).where(DayPlan.kitchen_id == kitchen_id)
+    if member_id is not None:
+        theirs = exists().where(col(PlannedBatch.plan_id) == col(DayPlan.id), col(PlannedBatch.member_id) == member_id)
+        query = query.where(theirs)
+    if after is not None:
+        ordered_at, last = after
+        same = (col(DayPlan.ordered_at) == ordered_at) & (col(DayPlan.id) > last)
+        query = query.where(or_(col(DayPlan.ordered_at) < ordered_at, same))
+    ids = session.exec(query.order_by(col(DayPlan.ordered_at).desc(), col(DayPlan.id)).limit(limit + 1)).all()
+    found = (plan(session, kitchen_id, plan_id, member_id) for plan_id in ids)
+    return tuple(kept for kept in found if kept)
+
+
+def waiting(session: Session, kitchen_id: UUID) -> int:
+    """How many plans of a kitchen wait for the planner, or are with it."""
+    query = select(DayPlan.id).where(DayPlan.kitchen_id == kitchen_id, col(DayPlan.status).in_(UNFINISHED))
+    return len(session.exec(query).all())
+
+
+def unfinished(session: Session) -> bool:
+    return session.exec(select(DayPlan.id).where(col(DayPlan.status).in_(UNFINISHED)).limit(1)).first() is not None
+
+
+def take_next(session: Session, at: datetime) -> KeptPlan | None:
+    """Take the oldest plan that nobody works on: one that is queued, or whose planner fell silent."""
+    left = (col(DayPlan.status) == PlanStatus.QUEUED) | (
+        (col(DayPlan.status) == PlanStatus.RUNNING) & (col(DayPlan.beat_at) < at - SILENT_FOR)
+    )
+    row = session.exec(select(DayPlan).where(left).order_by(col(DayPlan.ordered_at), col(DayPlan.id)).limit(1)).first()
+    if row is None:
+        return None
+    taken = session.execute(
+        update(DayPlan)
+        .where(col(DayPlan.id) == row.id, left)
+        .values(status=PlanStatus.RUNNING, tries=row.tries + 1, beat_at=at)
+        .execution_options(synchronize_session=False)
+    )
+    assert isinstance(taken, CursorResult)
+    session.refresh(row)
+    return plan(session, row.kitchen_id, row.id, None) if taken.rowcount else None
+
+
+def beat(session: Session, plan_id: UUID, at: datetime, progress: Mapping[str, Any] | None) -> bool:
+    """Say that the planner is still at it; `False` says that the plan is wanted no more."""
+    return _write(session, plan_id, beat_at=at, progress=progress)
+
+
+def finish(
+    session: Session,
+    plan_id: UUID,
+    status: PlanStatus,
+    reason: str | None = None,
+    found: Mapping[str, Any] | None = None,
+) -> bool:
+    """Write what came of a plan, unless it is wanted no more."""
+    return _write(session, plan_id, status=status, reason=reason, found=found, progress=None)
+
+
+def put_back(session: Session, plan_id: UUID) -> bool:
+    """Leave a plan to whoever looks for one next."""
+    return _write(session, plan_id, status=PlanStatus.QUEUED, beat_at=None, progress=None)
+
+
+def propose(session: Session, kept: KeptPlan, made: Plan) -> None:
+    """Write a timetable, and how good it is."""
+    goals = {goal: asdict(reached) for goal, reached in made.goals.items()}
+    late = sum(each.late_minutes for each in made.timed)
+    found = {"goals": goals, "lateness_minutes": late, "first_come": made.first_come}
+    if finish(session, kept.plan.id, PlanStatus.PROPOSED, found=found):
+        for each in made.timed:
+            row = next(row for row in kept.batches if batch_id(row) == each.batch.id)
+            row.timed = _timed(each)
+            session.add(row)
+
+
+def cancel(session: Session, row: DayPlan) -> None:
+    """Want a plan no more; a planner that works on it sees that at its next sign of life."""
+    row.status = PlanStatus.CANCELLED
+    session.add(row)
+    session.flush()
+
+
+def batch_id(row: PlannedBatch) -> UUID:
+    """What a batch is called while it is planned."""
+    return UUID(int=row.place + 1)
+
+
+def told(goal: Goal, reached: Reached) -> dict[str, Any]:
+    return {"goal": goal, **asdict(reached)}
+
+
+def _write(session: Session, plan_id: UUID, **values: Any) -> bool:
+    done = session.execute(
+        update(DayPlan)
+        .where(col(DayPlan.id) == plan_id, col(DayPlan.status) == PlanStatus.RUNNING)
+        .values(**values)
+        .execution_options(synchronize_session=False)
+    )
+    assert isinstance(done, CursorResult)
+    return done.rowcount == 1
+
+
+def _timed(each: Timed) -> dict[str, Any]:
+    claims = [
+        {
+            "step": claim.step,
+            "equipment_id": str(claim.equipment_id),
+            "unit_fixed": claim.unit_fixed,
+            "starts_at": write_timestamp(claim.starts_at),
+            "ends_at": write_timestamp(claim.ends_at),
+            "attended": claim.attended,
+        }
+        for claim in each.claims
+    ]
+    return {
+        "claims": claims,
+        "out_at": write_timestamp(at_minute(each.out_min)),
+        "late_minutes": each.late_minutes,
+    }

@@ -1,0 +1,212 @@
+"""Plans over HTTP: ordered, followed, accepted all or none, cancelled; and what can't be planned."""
+
+import os
+import signal
+import time
+from typing import Any
+
+import pytest
+from sqlmodel import Session, select
+
+from service.plans.tables import DayPlan
+from tests.batches.make import SNAP_BEANS, ok, recipe
+from tests.bookings.kitchen import at, piece
+from tests.bookings.test_whole_batches import JARS, Kitchen
+from tests.conftest import Client, Person
+
+PATIENCE_SECONDS = 120
+DUE = at("14T19:00")
+
+
+class Day:
+    """A kitchen with room for a few batches at once, and short ways to plan in it."""
+
+    def __init__(self, client: Client) -> None:
+        self.client = client
+        self.kitchen = Kitchen(client, burners=4)
+        piece(client, kind="table", name="Short table")
+        piece(client, name="Red kettle")
+
+    def batch(self, member: Person | None = None, **more: Any) -> dict[str, Any]:
+        member_id = str((member or self.client.member).id)
+        asked = {"recipe_id": self.kitchen.recipe, "revision": 1, "member_id": member_id, "jars": JARS, "due_by": DUE}
+        return asked | more
+
+    def order(self, *batches: dict[str, Any], by: Person | None = None, **more: Any) -> Any:
+        sent = {"from": at("14T14:00"), "to": at("16T02:00"), "batches": list(batches), "time_limit_seconds": 2}
+        headers = (by or self.client.coordinator).headers
+        return self.client.post("/v1/day-plans", json=sent | {"seed": 1} | more, headers=headers)
+
+    def read(self, plan_id: str, by: Person | None = None) -> Any:
+        return self.client.get(f"/v1/day-plans/{plan_id}", headers=(by or self.client.coordinator).headers)
+
+    def act(self, plan_id: str, act: str) -> Any:
+        return self.client.post(f"/v1/day-plans/{plan_id}/{act}", headers=self.client.coordinator.headers)
+
+    def done(self, plan_id: str) -> dict[str, Any]:
+        """The plan, once the planner is done with it."""
+        until = time.monotonic() + PATIENCE_SECONDS
+        while time.monotonic() < until:
+            found: dict[str, Any] = ok(self.read(plan_id))
+            if found["status"] not in ("queued", "running"):
+                return found
+            time.sleep(0.1)
+        raise AssertionError("The planner didn't come to an end.")
+
+    def ordered(self, *batches: dict[str, Any], **more: Any) -> str:
+        answer = self.order(*batches, **more)
+        assert answer.status_code == 202, answer.text
+        return str(answer.json()["id"])
+
+    def planned(self, *batches: dict[str, Any], **more: Any) -> dict[str, Any]:
+        return self.done(self.ordered(*batches, **more))
+
+
+def test_a_plan_is_proposed_followed_and_accepted_as_bookings(client: Client) -> None:
+    day = Day(client)
+    ordered = day.order(day.batch(), day.batch(client.other), day.batch(client.other))
+    assert ordered.status_code == 202
+    plan_id = ordered.json()["id"]
+    assert ordered.headers["location"] == f"/v1/day-plans/{plan_id}"
+    plan = day.done(plan_id)
+    assert plan["status"] == "proposed", plan
+    assert len(plan["timetable"]) == 3
+    assert [goal["goal"] for goal in plan["goals"]] == ["lateness", "worst-off-member", "makespan"]
+    assert (plan["lateness_minutes"], plan["lower_bound"], plan["optimal"]) == (0, 0, True)
+    assert plan["makespan_minutes"] <= plan["first_come"]["makespan"]
+    before = day.kitchen.active()
+    accepted = ok(day.act(plan_id, "acceptance"))
+    assert accepted["status"] == "accepted"
+    assert day.kitchen.active() > before
+    for line in accepted["timetable"]:
+        booking = ok(client.get(f"/v1/bookings/{line['booking_id']}", headers=client.coordinator.headers))
+        assert (booking["status"], booking["member_id"]) == ("confirmed", line["member_id"])
+        times = [(claim["step"], claim["starts_at"]) for claim in line["claims"]]
+        assert [(claim["step"], claim["starts_at"]) for claim in booking["claims"]] == times
+    again = day.act(plan_id, "acceptance")
+    assert (again.status_code, again.json()["code"]) == (409, "already-done")
+    assert day.act(plan_id, "cancellation").json()["code"] == "not-now"
+
+
+def test_the_same_seed_gives_the_same_plan(client: Client) -> None:
+    day = Day(client)
+    batches = [day.batch(), day.batch(client.other), day.batch(client.other, due_by=at("14T17:00"))]
+    one, other = day.planned(*batches, seed=7), day.planned(*batches, seed=7)
+    assert one["timetable"] == other["timetable"]
+
+
+def test_a_member_sees_the_plans_with_batches_of_theirs_and_only_those_batches(client: Client) -> None:
+    day = Day(client)
+    plan = day.planned(day.batch(), day.batch(client.other))
+    theirs = ok(day.read(plan["id"], by=client.member))
+    assert [line["member_id"] for line in theirs["timetable"]] == [str(client.member.id)]
+    assert day.read(plan["id"], by=client.stranger).status_code == 404
+    listed = ok(client.get("/v1/day-plans", headers=client.other.headers))["items"]
+    assert [each["id"] for each in listed] == [plan["id"]]
+    alone = day.planned(day.batch(client.other))
+    assert day.read(alone["id"], by=client.member).status_code == 404
+
+
+def test_a_plan_is_stale_when_what_it_needs_was_booked_meanwhile(client: Client) -> None:
+    day = Day(client)
+    plan = day.planned(*(day.batch(person) for person in (client.member, client.other, client.coordinator)))
+    outage = {"starts_at": at("14T14:00"), "ends_at": at("15T14:00"), "reason": "A cracked lid"}
+    path = f"/v1/equipment/{day.kitchen.canner}/outages"
+    ok(client.post(path, json=outage, headers=client.coordinator.headers))
+    path = f"/v1/equipment/{day.kitchen.table}/outages"
+    ok(client.post(path, json=outage, headers=client.coordinator.headers))
+    before = day.kitchen.active()
+    refused = day.act(plan["id"], "acceptance")
+    assert (refused.status_code, refused.json()["code"]) == (409, "plan-stale")
+    assert day.kitchen.active() == before
+    assert ok(day.read(plan["id"]))["status"] == "stale"
+    assert day.act(plan["id"], "acceptance").json()["code"] == "not-now"
+
+
+def test_of_two_plans_for_the_same_time_the_second_doesnt_overbook(client: Client) -> None:
+    day = Day(client)
+    people = (client.member, client.other, client.coordinator, client.trainer)
+    plans = [day.planned(*(day.batch(person) for person in people)) for _ in range(2)]
+    ok(day.act(plans[0]["id"], "acceptance"))
+    assert day.act(plans[1]["id"], "acceptance").json()["code"] == "plan-stale"
+
+
+def test_a_cancelled_plan_is_neither_worked_on_nor_accepted(client: Client) -> None:
+    day = Day(client)
+    plan_id = day.ordered(day.batch())
+    assert ok(day.act(plan_id, "cancellation"))["status"] == "cancelled"
+    assert day.act(plan_id, "cancellation").json()["code"] == "already-done"
+    assert day.act(plan_id, "acceptance").json()["code"] == "not-now"
+    later = day.planned(day.batch())
+    assert later["status"] == "proposed"
+    assert ok(day.read(plan_id))["status"] == "cancelled"
+
+
+def test_more_than_the_time_holds_is_infeasible_and_says_what_had_no_place(client: Client) -> None:
+    day = Day(client)
+    plan = day.planned(*(day.batch() for _ in range(9)), to=at("14T17:30"))
+    assert (plan["status"], plan["timetable"]) == ("infeasible", [])
+    assert plan["without_place"]
+    assert plan["reason"]
+
+
+@pytest.mark.parametrize(
+    ("change", "status", "code"),
+    [
+        pytest.param({"recipe_id": "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"}, 404, "not-found", id="unknown recipe"),
+        pytest.param({"member_id": "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"}, 404, "not-found", id="unknown member"),
+        pytest.param({"revision": 2}, 404, "not-found", id="unknown revision"),
+        pytest.param({"due_by": at("14T09:59")}, 422, "in-the-past", id="due in the past"),
+        pytest.param({"jars": [{"size": "half-gallon", "count": 2}]}, 422, "not-possible", id="no such process"),
+        pytest.param({"jars": [{"size": "half-pint", "count": 4000}]}, 422, "does-not-fit", id="too many jars"),
+        pytest.param({"weight": 11}, 422, "invalid-request", id="too heavy"),
+    ],
+)
+def test_what_no_plan_could_place_is_refused_at_once(
+    client: Client, change: dict[str, Any], status: int, code: str
+) -> None:
+    day = Day(client)
+    answer = day.order(day.batch(), day.batch(**change))
+    assert (answer.status_code, answer.json()["code"]) == (status, code)
+    assert code == "invalid-request" or answer.json()["batch"] == 1
+    assert ok(client.get("/v1/day-plans", headers=client.coordinator.headers))["items"] == []
+
+
+def test_jars_that_no_canner_takes_are_refused(client: Client) -> None:
+    day = Day(client)
+    beans = recipe(client, SNAP_BEANS)
+    answer = day.order(day.batch(recipe_id=beans, jars=[{"size": "pint", "count": 4}]))
+    assert (answer.status_code, answer.json()["code"]) == (422, "does-not-fit")
+
+
+def test_a_thousand_batches_are_too_many_and_so_is_a_month(client: Client) -> None:
+    day = Day(client)
+    assert day.order(*(day.batch() for _ in range(1000))).status_code == 413
+    many = day.order(*(day.batch() for _ in range(101)))
+    assert (many.status_code, many.json()["code"]) == (422, "invalid-request")
+    assert day.order(day.batch(), to=at("30T02:00")).json()["code"] == "not-possible"
+    assert day.order(day.batch(), to=at("14T13:00")).json()["code"] == "ends-before-start"
+    assert day.order(day.batch(), by=client.member).status_code == 403
+
+
+def test_a_killed_planner_is_started_again_and_nothing_is_half_booked(client: Client) -> None:
+    day = Day(client)
+    first = day.planned(day.batch())
+    assert first["status"] == "proposed"
+    process = client.app.state.planner._solver._process
+    os.kill(process.pid, signal.SIGKILL)
+    process.join()
+    before = day.kitchen.active()
+    assert day.planned(day.batch())["status"] == "proposed"
+    assert day.kitchen.active() == before
+
+
+def test_a_service_takes_up_what_the_one_before_it_left(client: Client) -> None:
+    day = Day(client)
+    client.app.state.planner.stop()
+    plan_id = day.ordered(day.batch())
+    with Session(client.app.state.database.reader) as session:
+        assert session.exec(select(DayPlan.status)).one() == "queued"
+    client.app.state.planner._stopping = False
+    client.app.state.planner.start()
+    assert day.done(plan_id)["status"] == "proposed"
