@@ -11,6 +11,7 @@ from service.checks import checking
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.core.jars import batches, deviations, run_sheets
 from service.core.jars.batches import REST_HOURS, VENT_MINUTES, Canner, Process
+from service.core.jars.heat import MOST_PSI_HIGH
 from service.core.jars.movements import State
 from service.core.measures import writing
 from service.core.measures.bounds import Bounds
@@ -23,6 +24,8 @@ from service.recipes import processes as recipes
 
 # Recommended Canners (Guide 1), Michigan State University Extension, read in a copy.
 COOL_DOWN_MINUTES = (20, 60)
+STANDING_MINUTES = 30  # rule one-canner-load; common practice, no source
+FREEZER_HEADSPACE_IN = "1 1/2"  # rule headspace-unsealed-to-freezer
 VENTING = (
     "Let steam flow freely for {minutes} minutes before closing the vent, and only then let the pressure rise."
     " Start timing when the gauge shows the whole pressure."
@@ -40,13 +43,20 @@ SEALS = (
     "Count sealed, unsealed and broken; together they are the load.",
     "Unsealed jars: refrigerate or freeze now, or process again within"
     f" {deviations.UNSEALED_HOURS} hours of coming out.",
+    f"Before freezing, open the headspace to {FREEZER_HEADSPACE_IN} inches, in straight-sided jars only.",
+    "A jar that lost half its liquid or more goes into the refrigerator, for 2 to 3 days; with less, use it first.",
 )
 CAUTIONS = (
+    f"Fill no more jars than one load takes; filled hot, they wait at most {STANDING_MINUTES} minutes for the canner.",
     "Never shorten a process. If the heat falls below what is required, start timing again from zero.",
     "A load that wasn't heated enough is processed again in full, chilled or frozen within"
     f" {deviations.UNDER_PROCESSED_HOURS} hours; a good seal proves nothing.",
     "Jars that didn't seal never go on the shelf.",
     "Never taste food that may be spoiled. When in doubt, throw it out.",
+)
+DIAL = (
+    "A dial gauge is tested every year: add what it reads high to the pressure, and replace one that is more than"
+    f" {MOST_PSI_HIGH:g} psi off."
 )
 COLD = "This food isn't canned: fill, close, and put it into the refrigerator or freezer as its recipe says."
 FILLING = "Fill hot jars to the headspace, free the bubbles, fill up again, wipe the rim, fit a new lid and its band."
@@ -162,7 +172,12 @@ def write(
         seal_check=SEALS if canned else (),
         cold=None if canned else bodies.RunCold(state=cold(pot.recipe), says=COLD),
         may_go_in_again=canned and may_go_in_again(pot.recipe, pot.check),
-        cautions=(*(CAUTIONS if canned else CAUTIONS[-1:]), *pot.check.notes, pot.check.notice),
+        cautions=(
+            *((DIAL,) if any(each.canner_kind == "pressure-dial" for each in usable) else ()),
+            *(CAUTIONS if canned else CAUTIONS[-1:]),
+            *pot.check.notes,
+            pot.check.notice,
+        ),
     )
 
 

@@ -60,6 +60,7 @@ def test_pressure_is_vented_and_falls_by_itself(client: Client) -> None:
     sheet = Day(client, SNAP_BEANS, kind="pressure-dial").batch["run_sheet"]
     assert "10 minutes" in sheet["venting"]
     assert "20 to 60 minutes" in sheet["cool_down"][0]
+    assert "2 psi" in sheet["cautions"][0]
     assert sheet["processes"][0]["vent_minutes"] == 10
     # AIB 539 (2015), Guide 4: quarts, dial gauge, 4,001 to 6,000 ft.
     assert (sheet["processes"][0]["minutes"], sheet["processes"][0]["pressure_psi"]) == (25, 13)

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.refusals import Refused
 
 
-class State(StrEnum):
+class JarState(StrEnum):
     """Where a jar is. The last four are where jars end; all others are someone's to look after."""
 
     BATCH = "batch"  # in a canner once more: its seal isn't checked yet
@@ -24,7 +24,7 @@ class State(StrEnum):
     DISCARDED = "discarded"
 
 
-class Kind(StrEnum):
+class MovementKind(StrEnum):
     """What moved the jars. A member does the first seven, a batch day and the kitchen the rest."""
 
     GIVE = "give"
@@ -43,6 +43,10 @@ class Kind(StrEnum):
     SHARE = "share"
     RETURN = "return"
 
+
+# The contract goes by the names of the classes; here the module says whose state and kind they are.
+State = JarState
+Kind = MovementKind
 
 KEPT = (State.SHELF, State.REFRIGERATOR, State.FREEZER)
 EATABLE = (*KEPT, State.OPENED)
