@@ -50,7 +50,7 @@ def test_jam_is_made_in_its_own_order(client: Client) -> None:
     assert says["boil-hard-1-min"] == "Boil hard, with a boil that stirring doesn't stop, for 1 minute."
     assert says["pectin"] == "Put in the pectin, after the sugar, off the heat."
     assert [step["minutes"] for step in sheet["steps"] if step["step"] == "boil-hard-1-min"] == [{"low": 1, "high": 1}]
-    assert list(measured(sheet, "sugar").values()) == ["7 1/2 cup"]
+    assert list(measured(sheet, "sugar").values()) == ["7 1/2 cups"]
     assert sheet["cool_down"] == ["Turn the heat off, take the lid off, wait 5 minutes, lift the jars straight up."]
     assert sheet["may_go_in_again"]
 

@@ -15,10 +15,9 @@ What doesn't fit is `Unread`, with the reason; nothing is guessed.
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
 
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import EACH, FOREIGN, ML_PER_TEASPOON, UNITS, Unit, unit_named
+from service.core.measures.units import EACH, FOREIGN, UNITS, Unit, unit_named
 
 LONGEST_TEXT = 300  # characters; the longest line in print has a third of it
 LONGEST_WHOLE = 6  # digits
@@ -178,18 +177,6 @@ def as_fraction(value: Fraction) -> str:
     return " ".join(str(part) for part in (whole, rest) if part) or "0"
 
 
-def in_spoons(millilitres: Fraction) -> str:
-    """A small volume as a cook measures it, rounded up: 2 tbsp, 1/4 tsp, 1 tbsp + 1 tsp."""
-    teaspoons = millilitres / ML_PER_TEASPOON
-    parts = 8 if teaspoons < 1 else 4
-    teaspoons = Fraction(ceil(teaspoons * parts), parts)
-    if teaspoons >= 3 and (teaspoons / 3).denominator <= 2:
-        return f"{as_fraction(teaspoons / 3)} tbsp"
-    tablespoons = teaspoons // 3
-    left = f"{as_fraction(teaspoons - 3 * tablespoons)} tsp"
-    return f"{tablespoons} tbsp + {left}" if tablespoons else left
-
-
 def written(measure: Measure | Amount) -> str:
     """The amount in words that read back as the same."""
     bounds, unit = measure.bounds, measure.unit
@@ -202,7 +189,7 @@ def written(measure: Measure | Amount) -> str:
     else:
         number = f"{as_fraction(bounds.low)} to {as_fraction(bounds.high)}"
     plural = unit.name in PLURALS and bounds.high is not None and bounds.high > 1
-    text = f"{number} {PLURALS[unit.name] if plural else unit.name}"
+    text = number if unit is EACH else f"{number} {PLURALS[unit.name] if plural else unit.name}"
     if isinstance(measure, Amount):
         text += f" ({written(measure.package_size)} each)" if measure.package_size else ""
         text += "".join(f" or {written(other)}" for other in measure.also)

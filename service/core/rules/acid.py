@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 
-from service.core.measures.amounts import in_spoons
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import (
@@ -14,6 +13,7 @@ from service.core.measures.units import (
     ML_PER_TABLESPOON,
     ML_PER_TEASPOON,
 )
+from service.core.measures.writing import spoons_up
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.coverage import ACIDS_IN_ROW
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
@@ -116,7 +116,7 @@ def _each_jar(case: Case, floors: dict[str, Fraction], share: Fraction, more: st
     return ", ".join(
         f"each {in_words(size)} jar "
         + " or ".join(
-            f"{in_spoons(floors[group] * share * JAR_ML[size] / ML_PER_QUART)}{more} {acid}"
+            f"{spoons_up(floors[group] * share * JAR_ML[size] / ML_PER_QUART)}{more} {acid}"
             for group, acid in shown.items()
         )
         for size in sizes

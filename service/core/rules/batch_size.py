@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil, floor
 
+from service.core.measures.amounts import as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Comparison, Difference, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
@@ -86,7 +87,7 @@ def _pots(cups: Bounds, each: Fraction | int) -> tuple[int, str]:
     """How many pots of at most `each` cups, and how much goes into one."""
     whole = cups.high if cups.high is not None else cups.low
     pots = max(ceil(whole / each), 1)
-    return pots, f"{float(whole / pots):.3g}"
+    return pots, as_fraction(Fraction(floor(whole / pots * 4), 4))
 
 
 def _juice(case: Case, limit: int, low: int, severity: Severity | None = None, *, over: str) -> Iterator[Finding]:

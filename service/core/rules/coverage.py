@@ -10,7 +10,7 @@ from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
-from service.core.rules.nearest import prepared
+from service.core.rules.nearest import prepared, title_words
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import FAMILY_OF_ROLE, THICK, WITHOUT_LIQUID, is_another_kind, is_plain_food, packs_of
@@ -25,6 +25,7 @@ ACIDS_IN_ROW = {
 KEEP_THE_COLOUR = frozenset({"lemon-juice", "lime-juice", "citric-acid"})  # of cut fruit and of shellfish
 JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
+PLAIN = "plain-pack"
 ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
 SAUCES = frozenset({"applesauce"})
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
@@ -77,7 +78,7 @@ def sets_as_tested(case: Case) -> bool:
 
 def _plain(case: Case) -> bool:
     """The product of a row, packed plainly."""
-    if case.product is None or case.facts.covers.get(case.product) != "plain-pack":
+    if case.product is None or case.facts.covers.get(case.product) != PLAIN:
         return False
     if case.product not in case.facts.processes_of:
         return False
@@ -105,7 +106,8 @@ def _not_plain(case: Case) -> Iterator[Part]:
         if added:
             strangers += 1
             yield part
-        if food or added or part.group == "water" or part.role in COVERING or part.group in in_rows:
+        seasoned = part.role in COVERING and part.group != "mustard"  # from the jar, it is a sauce
+        if food or added or part.group == "water" or seasoned or part.group in in_rows:
             continue
         if part.group == "ascorbic-acid" or id(part) in allowed_changes:
             continue
@@ -176,7 +178,7 @@ def _covers_the_food(case: Case, part: Part) -> bool:
         return False
     liquid = part.role is Role.LIQUID or part.group == "canning-syrup"
     to_cover = part.line.note == "to cover" or part.group == "water"
-    return liquid and to_cover and case.facts.covers.get(case.product or "") == "plain-pack"
+    return liquid and to_cover and case.facts.covers.get(case.product or "") == PLAIN
 
 
 def _listed(case: Case, part: Part) -> bool:
@@ -230,7 +232,7 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
         return
     changes = not_allowed(case)
     if not changes:
-        foreign = list(_not_plain(case)) if case.facts.covers.get(case.product or "") == "plain-pack" else []
+        foreign = list(_not_plain(case)) if case.facts.covers.get(case.product or "") == PLAIN else []
         for part in foreign:
             yield Finding(f"{part.name.capitalize()} has no place in this plain pack.", COLD_INSTEAD, part.where)
         if not foreign:
@@ -250,17 +252,26 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
 
 
 def _closest(case: Case) -> str | None:
-    """The title of the published recipe of this family that shares most of the food, and the pectin of a spread."""
-    foods = {part.group for part in case.parts if part.role in FAMILY_OF_ROLE}
+    """The title of the published recipe of this family that has the main food, and most else, in common."""
+    foods = [part for part in case.parts if part.role in FAMILY_OF_ROLE]
+    if not foods:
+        return None
+    main = max(foods, key=lambda part: part.grams.low if part.grams else 0).group
+    groups, title = {part.group for part in foods}, title_words(case.recipe.title)
     pectins = {part.group for part in case.of(Role.PECTIN)}
     best: tuple[tuple[bool, int], str] | None = None
     for ready in prepared(case.facts).values():
-        shared = len(foods & ready.groups.keys())
-        if ready.recipe.family == case.family and shared:
-            printed = {slot.tested.group for slot in ready.slots if slot.tested.role is Role.PECTIN}
-            rank = (printed == pectins, shared)
-            if best is None or rank > best[0]:
-                best = rank, ready.recipe.title
+        recipe = ready.recipe
+        if (
+            recipe.family != case.family
+            or main not in ready.groups
+            or case.facts.covers.get(recipe.product or "") == PLAIN
+        ):
+            continue
+        printed = {slot.tested.group for slot in ready.slots if slot.tested.role is Role.PECTIN}
+        rank = (printed == pectins, len(groups & ready.groups.keys()) + len(title & ready.title))
+        if best is None or rank > best[0]:
+            best = rank, recipe.title
     return best[1] if best else None
 
 

@@ -46,8 +46,9 @@ def salt_is_flavour(case: Case, difference: Difference) -> bool:
 
 
 def spice_is_flavour(case: Case, difference: Difference) -> bool:
-    """Dried herbs and spices varied or left out."""
-    return all(part is None or part.role is Role.SPICE for part in (difference.part, difference.tested))
+    """Dried herbs and spices varied or left out; mustard from the jar is a sauce."""
+    sides = (difference.part, difference.tested)
+    return all(part is None or (part.role is Role.SPICE and part.group != "mustard") for part in sides)
 
 
 def sugar_is_sweetness(case: Case, difference: Difference) -> bool:

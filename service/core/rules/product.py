@@ -39,6 +39,7 @@ FAMILY_OF_ROLE = {
     Role.VEGETABLE: "vegetable",
     Role.FRUIT: "fruit",
 }
+NEVER_PLAIN = GEL_FAMILIES | {"salsa", "pickle", "relish", "chutney", "pie-filling"}  # "pear relish" is no pears
 PACKED_PLAINLY = frozenset(["fruit", "juice"])  # "plum jam" is no pack of plums
 PECTINS = frozenset(["regular-powder-pectin", "liquid-pectin", "bulk-pectin"])
 
@@ -48,8 +49,8 @@ PLAIN_FOODS: dict[str, str] = {
     "applesauce": "apple",
     "apple-juice": "apple apple-juice",
     "apricots": "apricot",
-    "nectarines": "peach",
-    "peaches": "peach",
+    "nectarines": "nectarine-yellow nectarine-colour-not-stated",
+    "peaches": "peach-yellow peach-colour-not-stated",
     "berries": "berry mulberry",
     "cherries": "cherry",
     "cranberries": "cranberry",
@@ -153,7 +154,7 @@ def product_of(
     if recipe.product is not None:
         return recipe.product
     spoken = _spoken_of(recipe, parts, facts)
-    if family in GEL_FAMILIES and facts.covers.get(spoken or "") == "plain-pack":
+    if family in NEVER_PLAIN and facts.covers.get(spoken or "") == "plain-pack":
         spoken = None
     a_pack = tested is not None and family in GEL_FAMILIES and tested.recipe.family in PACKED_PLAINLY
     if tested is not None and not a_pack:

@@ -105,7 +105,9 @@ def the_tested(case: Case) -> str:
     tested = case.tested
     if tested is None or tested.named:
         return "the tested recipe"
-    other_fruit = any(found.part in _fruits(case) for found in case.differs("added", "swapped"))
+    other_fruit = any(found.part in _fruits(case) for found in case.differs("added", "swapped")) or any(
+        found.tested is not None and found.tested.role in (Role.FRUIT, Role.TOMATO) for found in case.differs("missing")
+    )
     near = other_fruit or pectins(case) != {tested.recipe.pectin}
     return f"the nearest tested recipe ({tested.recipe.title})" if near else "the tested recipe"
 

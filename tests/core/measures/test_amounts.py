@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.measures.amounts import LONGEST_TEXT, Amount, Measure, Unread, in_spoons, read_amount, written
+from service.core.measures.amounts import LONGEST_TEXT, Amount, Measure, Unread, read_amount, written
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import ML_PER_TEASPOON, UNITS, Dimension
+from service.core.measures.units import UNITS, Dimension
 
 
 def read(text):
@@ -249,25 +249,3 @@ def test_any_text_is_an_amount_or_unread(text):
 def test_hostile_texts_end_at_once(scrap):
     assert isinstance(read_amount(scrap * 100_000), Unread)
     read_amount((scrap * LONGEST_TEXT)[:LONGEST_TEXT])
-
-
-@pytest.mark.parametrize(
-    ("teaspoons", "said"),
-    [
-        ("1/2", "1/2 tsp"),
-        ("1/16", "1/8 tsp"),
-        ("2.6", "2 3/4 tsp"),
-        ("3", "1 tbsp"),
-        ("9/2", "1 1/2 tbsp"),
-        ("5", "1 tbsp + 2 tsp"),
-        ("12", "4 tbsp"),
-    ],
-)
-def test_a_small_volume_is_said_in_spoons(teaspoons, said):
-    assert in_spoons(Fraction(teaspoons) * ML_PER_TEASPOON) == said
-
-
-@given(st.fractions(Fraction(1, 100), 500))
-def test_spoons_are_never_too_few(teaspoons):
-    again = read(in_spoons(teaspoons * ML_PER_TEASPOON)).base.low
-    assert 0 <= again - teaspoons * ML_PER_TEASPOON < ML_PER_TEASPOON / 4

@@ -230,3 +230,12 @@ def test_a_smaller_pot_of_fruit_butter_is_as_good() -> None:
 def test_pepper_to_taste_is_the_spice() -> None:
     found = judged("14 lb green beans", "salt and pepper to taste", process=BEANS_AT_LAST, **SNAP_BEANS)
     assert found.verdict is Verdict.READY
+
+
+def test_mustard_from_the_jar_is_no_dry_spice() -> None:
+    found = judged("14 lb green beans", "1 cup prepared mustard", process=BEANS_AT_LAST, **SNAP_BEANS)
+    assert found.verdict is Verdict.UNTESTED
+    jam = facts().tested_recipe["apple-marmalade-no-pectin"]
+    lines = [one.line for one in jam.ingredients]
+    assert judged(*lines, title=jam.title).verdict is Verdict.READY
+    assert judged(*lines, "1 cup prepared mustard", title=jam.title).verdict is Verdict.UNTESTED

@@ -389,7 +389,7 @@ def printed_words(recipe: Body) -> set[str]:
 
 def is_trifle(ingredient: Ingredient) -> bool:
     """What publications let a cook add to many a jar: dry seasoning, sweetener, acid, water and fruit juice."""
-    trifles = ("water", "fruit-juice", "seasoning")
+    trifles = ("water", "fruit-juice", "seasoning", "colouring")
     return ingredient.kind in ("spice", "salt", "sugar", "acid") or ingredient.group in trifles
 
 
