@@ -67,7 +67,7 @@ A_DECISION: dict[str, Any] = {
 AN_AMOUNT: dict[str, Any] = {
     "name": "plum",
     "as_written": "4 1/2 cups crushed plums",
-    "kitchen": "4 1/2 cup",
+    "kitchen": "4 1/2 cups",
     "grams": {"low": 1060.0, "high": 1190.0},
 }
 AN_ITEM: dict[str, Any] = {
