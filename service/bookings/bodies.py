@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
@@ -69,6 +69,11 @@ class JarsBooked(Body):
     count: Annotated[Whole, Field(ge=1, le=10_000)]
 
 
+def _examples(*bodies: type[Body]) -> list[Any]:
+    """The example of each body that one route takes."""
+    return [each for body in bodies for each in body.model_json_schema()["examples"]]
+
+
 def jars_by_size(jars: Iterable[JarsBooked]) -> dict[str, int]:
     """Count each size once."""
     found: dict[str, int] = {}
@@ -131,6 +136,7 @@ def _what_is_searched(sent: object) -> str:
 AnySlotSearch = Annotated[
     Annotated[SlotSearch, Tag("equipment")] | Annotated[BatchSlotSearch, Tag("batch")],
     Discriminator(_what_is_searched),
+    Field(examples=_examples(SlotSearch, BatchSlotSearch)),
 ]
 
 
@@ -244,6 +250,7 @@ def _what_is_booked(sent: object) -> str:
 AnyNewBooking = Annotated[
     Annotated[NewBooking, Tag("equipment")] | Annotated[NewBatchBooking, Tag("batch")],
     Discriminator(_what_is_booked),
+    Field(examples=_examples(NewBooking, NewBatchBooking)),
 ]
 
 
