@@ -61,7 +61,7 @@ class Model:
     def __init__(self, order: Order, chains: Mapping[UUID, Chain], likely: Mapping[UUID, Timed]) -> None:
         """Start from a timetable of all batches, or of none."""
         self.problem = problem = Problem()
-        self.without_day: list[UUID] = []  # batches that fit into no day at all
+        self.without_day: list[UUID] = []  # batches that fit into no day at all, or into no canner that is in service
         self._order = order
         self._base = order.within.starts_min // GRID_MINUTES * GRID_MINUTES
         self._end = self._slot(order.within.ends_min)
@@ -131,7 +131,7 @@ class Model:
             for day in self._days
             if max(day.starts_min, release) + until_free <= day.ends_min
         }
-        if not starts:
+        if not starts or not all(any(load.fits(sort) for sort in self._canners) for load in chain.loads):
             self.without_day.append(batch.id)
             return None
 
