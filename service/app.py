@@ -18,6 +18,7 @@ from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
 from service.equipment import routes as equipment
+from service.harvests import routes as harvests
 from service.members import routes as members
 from service.members import store, tokens
 from service.pantry import routes as pantry
@@ -55,6 +56,7 @@ ROUTERS = [
     pantry.router,
     lots.router,
     records.router,
+    harvests.router,
 ]
 
 

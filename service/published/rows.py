@@ -366,7 +366,23 @@ def read_produce_yield(row: Row, sources: Sources) -> ProduceYield:
         pounds_per_bushel=row.fraction("pounds_per_bushel"),
         notes=row.text("notes"),
         source=read_source(row, sources),
+        containers=_containers(row),
     )
+
+
+def _containers(row: Row) -> dict[str, Bounds]:
+    """What one container of produce weighs, by the national table and by Georgia's."""
+    printed = (
+        (row.text("container"), row.fraction("pounds_per_container")),
+        ("bushel", row.fraction("pounds_per_bushel")),
+        (row.text("uga_container"), row.fraction("uga_pounds")),
+    )
+    found: dict[str, Bounds] = {}
+    for container, pounds in printed:
+        if container and pounds is not None:
+            before = found.get(container, Bounds.exactly(pounds))
+            found[container] = Bounds(min(before.low, pounds), max(before.high or pounds, pounds))
+    return found
 
 
 @dataclass(frozen=True, slots=True)

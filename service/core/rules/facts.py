@@ -250,6 +250,7 @@ class ProduceYield:
     pounds_per_bushel: Fraction | None
     notes: str
     source: Source
+    containers: dict[str, Bounds] = field(default_factory=dict)  # as printed: pounds in one; where tables differ, all
 
 
 @dataclass(frozen=True, eq=False)  # one for the whole run: what is built from it is remembered by identity
