@@ -50,12 +50,16 @@ def seen_by_both(asked: Order, plan: Plan) -> list[str]:
             each.chain,
             each.claims,
             each.batch.member_id,
-            frozenset(minute for span in asked.cooks[each.batch.member_id].busy for minute in range(*_ends(span))),
+            frozenset(minute for span in asked.cooks[each.batch.member_id].busy for minute in _minutes(span)),
             asked.cooks[each.batch.member_id].trained_until_min,
         )
         for each in plan.timed
     ]
     return [*faults(asked, plan.timed, plan.moves), *verifier.faults(asked.kitchen, made, plan.moves)]
+
+
+def _minutes(span: Span) -> range:
+    return range(span.starts_min, span.ends_min)
 
 
 def rank(goals: dict[Goal, int]) -> tuple[int, ...]:
