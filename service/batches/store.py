@@ -16,7 +16,7 @@ from service.core.jars import deviations as standing
 from service.core.jars.batches import Canner, Opened, Process, vented
 from service.core.jars.deviations import ABOUT, BrokenRule, HoldOutcome
 from service.core.jars.heat import HeatAnswer
-from service.core.jars.movements import Kind, Movement, Place, SealCheck, State
+from service.core.jars.movements import EATABLE, Kind, Movement, Place, SealCheck, State
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.equipment import EquipmentKind
@@ -353,16 +353,17 @@ def deviate(
     return kept
 
 
-def _set_aside(session: Session, kept: Kept, by: UUID, at: datetime) -> None:
+def _set_aside(session: Session, kept: Kept, by: UUID, at: datetime) -> tuple[Written, ...]:
     """Put what could still be eaten of a lot on hold, whoever has it, and tell those others."""
     lot = session.get(Lot, kept.row.lot_id) if kept.row.lot_id else None
     if lot is None or lot.recalled_at is not None:
-        return
+        return ()
     ends = [standing.decided_by(each.out_at) for each in kept.open if each.about.under_processed and each.out_at]
     saved = f"; processed again or frozen by {said(session, kept, min(ends))} or not at all" if ends else ""
     held_ones = [replace(each, location=HOLD_NOTE + saved) for each in movements.hold(pantry.balances(session, lot.id))]
-    pantry.write(session, lot, held_ones, by, at)
+    written = pantry.write(session, lot, held_ones, by, at)
     _tell(session, lot, held_ones, f"Don't eat jars of lot {lot.code}: they are {HOLD_NOTE}.", by, at)
+    return tuple(written)
 
 
 def _tell(session: Session, lot: Lot, moved: Iterable[Movement], message: str, by: UUID, at: datetime) -> None:
@@ -582,7 +583,8 @@ def fill(
         filled = [_discarded(each) if each.target.state is State.REFRIGERATOR else each for each in filled]
     written = tuple(pantry.write(session, lot, filled, by, at))
     if waits:
-        _set_aside(session, kept, by, at)
+        aside = _set_aside(session, kept, by, at)
+        written = (*(each for each in written if each.movement.target_state not in EATABLE), *aside)
     _finish(session, kept)
     return written
 
@@ -605,7 +607,7 @@ def add_cold_jars(
     filled = Movement(Kind.FILL, count, None, Place(lot.id, jar_size, kept.row.member_id, state))
     written = tuple(pantry.write(session, lot, [filled], by, at))
     if kept.row.on_hold:
-        _set_aside(session, kept, by, at)
+        written = _set_aside(session, kept, by, at) or written
     _finish(session, kept)
     return written
 

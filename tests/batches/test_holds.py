@@ -33,7 +33,8 @@ def held_day(client: Client) -> Day:
     day = Day(client)
     ok(day.load())
     ok(day.out(minutes=54))
-    ok(day.seals(6, 1, 1))
+    counted = ok(day.seals(6, 1, 1))["lots"]
+    assert sorted((lot["state"], lot["count"]) for lot in counted) == [("discarded", 1), ("hold", 1), ("hold", 6)]
     return day
 
 

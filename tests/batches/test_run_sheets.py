@@ -119,7 +119,8 @@ def test_food_that_is_not_canned_goes_straight_into_the_cold(client: Client) -> 
     assert not ok(day.ph(4.9))["on_hold"]  # kept cold its whole life: 21 CFR 114.80 doesn't ask
     ok(day.deviation("something-else", load=None))
     assert day.holders() == {"hold": 2}
-    ok(day.post(path, {"jar_size": "half-pint", "count": 1, "state": "refrigerator", "at": day.at(62)}))
+    more = ok(day.post(path, {"jar_size": "half-pint", "count": 1, "state": "refrigerator", "at": day.at(62)}))
+    assert [(lot["state"], lot["count"]) for lot in more["lots"]] == [("hold", 1)]
     assert day.holders() == {"hold": 3}
     ok(day.decide("release", evaluation="The recipe's own publisher answered in writing."))
     assert day.holders() == {"refrigerator": 2, "freezer": 1}
