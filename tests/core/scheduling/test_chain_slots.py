@@ -6,10 +6,13 @@ Each slot that is offered is also looked at by the verifier, which knows the con
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date, datetime, time
 from functools import cached_property
 from itertools import product
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
+import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
@@ -17,8 +20,10 @@ from service.core.scheduling.bookings import Piece
 from service.core.scheduling.chain_slots import Cook, Kitchen, Seated, seated
 from service.core.scheduling.chains import Chain, Cycle, Load
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.hours import Opening
+from service.core.scheduling.hours import open_spans as open_spans_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
-from service.core.scheduling.spans import Span
+from service.core.scheduling.spans import Span, minute_of
 from tests.core.scheduling.verifier import Made, faults
 
 EXAMPLES = int(os.environ.get("SEARCH_EXAMPLES", "100"))
@@ -275,7 +280,11 @@ class Twin:
         def fits(chosen: tuple[int, ...]) -> bool:
             for number, rack in enumerate(racks):
                 for minute in {
-                    m for (minutes, _), on in zip(rests, chosen, strict=True) if on == number for m in minutes
+                    m
+                    for (minutes, _), on in zip(rests, chosen, strict=True)
+                    if on == number
+                    for m in minutes
+                    if m % 5 == 0
                 }:
                     jars = sum(
                         count for (m, count), on in zip(rests, chosen, strict=True) if on == number and minute in m
@@ -294,6 +303,51 @@ class Twin:
             return True
 
         return any(fits(chosen) for chosen in product(range(len(racks)), repeat=len(rests)))
+
+
+JAM_DAY = Chain((Load("pint", 2, {BW: Cycle(20, 10, 30, 45)}),), 30, 30, 30, 120, 15, 10, 5, 720)
+
+
+@pytest.mark.parametrize(
+    ("zone", "day", "hours"),
+    [
+        pytest.param("America/Denver", date(2027, 3, 14), "07:00 18:00", id="the clocks go forward"),
+        pytest.param("America/Denver", date(2027, 11, 7), "08:00 20:00", id="the clocks go back"),
+        pytest.param("Pacific/Auckland", date(2027, 9, 26), "08:00 20:00", id="far east, forward"),
+        pytest.param("Pacific/Honolulu", date(2027, 12, 31), "08:00 20:00", id="far west, the year ends"),
+        pytest.param("Europe/Lisbon", date(2028, 2, 29), "08:00 20:00", id="a leap day"),
+        pytest.param("Asia/Beirut", date(2027, 3, 28), "00:00 20:00", id="a day without midnight"),
+    ],
+)
+def test_a_batch_starts_as_the_kitchen_opens_on_its_own_clock_and_rests_till_it_may(
+    zone: str, day: date, hours: str
+) -> None:
+    opens, closes = (int(each[:2]) * 60 + int(each[3:]) for each in hours.split())
+    starts = datetime.combine(day, time.min, ZoneInfo(zone))
+    window = Span(minute_of(starts) - 60, minute_of(starts) + 3 * 1440)
+    open_spans = tuple(
+        span
+        for span in open_spans_of(
+            tuple(Opening(weekday, opens, closes) for weekday in range(7)), ZoneInfo(zone), window
+        )
+        if span.starts_min >= minute_of(starts)
+    )
+    kinds = [EquipmentKind.TABLE, EquipmentKind.BURNER, EquipmentKind.BURNER, EquipmentKind.CANNER, EquipmentKind.RACK]
+    found = tuple(
+        Piece(
+            Resource(UUID(int=number), lanes=9 if kind is EquipmentKind.RACK else 1),
+            kind,
+            BW if kind is EquipmentKind.CANNER else None,
+            {"pint": 9} if kind is EquipmentKind.CANNER else None,
+        )
+        for number, kind in enumerate(kinds, 1)
+    )
+    kitchen = Kitchen(found, open_spans)
+    first = next(seated(kitchen, Cook(), [JAM_DAY], window))
+    assert first.placed.prep_min == open_spans[0].starts_min
+    assert verified(kitchen, Cook(), JAM_DAY, first) == []
+    taken_out = first.placed.loads[0].in_min + 30 + 5
+    assert first.placed.loads[0].rested_min >= taken_out + 12 * 60  # real hours, whatever the clock on the wall shows
 
 
 @settings(max_examples=EXAMPLES, deadline=None)
