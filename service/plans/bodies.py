@@ -14,7 +14,7 @@ from service.bookings.bodies import (
     JarsBooked,
     JarsToFill,
 )
-from service.core.scheduling.planning import Goal
+from service.core.scheduling.timetables import Goal
 from service.plans import store
 from service.plans.tables import PlannedBatch, PlanStatus
 from service.web.bodies import Answer, Body, example

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from time import monotonic
 
-from service.core.scheduling.planning import Goal, NoPlan, Plan, Reached, first_plan, improved
+from service.core.scheduling.planning import NoPlan, Plan, Reached, first_plan, improved
 from service.core.scheduling.solving import Effort
-from service.core.scheduling.timetables import Order
+from service.core.scheduling.timetables import Goal, Order
 
 LEAST_SECONDS = 0.5
 

@@ -10,9 +10,9 @@ from sqlalchemy import exists, update
 from sqlalchemy.engine import CursorResult
 from sqlmodel import Session, col, or_, select
 
-from service.core.scheduling.planning import Goal, Plan, Reached
+from service.core.scheduling.planning import Plan, Reached
 from service.core.scheduling.spans import at_minute
-from service.core.scheduling.timetables import Timed
+from service.core.scheduling.timetables import Goal, Timed
 from service.plans.tables import DayPlan, PlannedBatch, PlanStatus
 from service.web.types import write_timestamp
 

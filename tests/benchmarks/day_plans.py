@@ -16,11 +16,11 @@ from uuid import UUID
 
 from service.core.scheduling.chains import Canner, Chain, Cycle
 from service.core.scheduling.equipment import EquipmentKind
-from service.core.scheduling.planning import Goal, Plan, first_plan, improved, measured
+from service.core.scheduling.planning import Plan, first_plan, improved, measured
 from service.core.scheduling.seating import greedy, sort_of
 from service.core.scheduling.solving import Effort
 from service.core.scheduling.spans import Span
-from service.core.scheduling.timetables import Batch, Order
+from service.core.scheduling.timetables import Batch, Goal, Order
 from service.core.scheduling.verifying import faults
 from tests.core.scheduling.days import order
 

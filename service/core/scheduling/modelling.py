@@ -19,7 +19,7 @@ from service.core.scheduling.seating import sort_of
 from service.core.scheduling.slots import GRID_MINUTES, Kind
 from service.core.scheduling.solving import Linear, Mode, Pool, Problem, Use, total
 from service.core.scheduling.spans import Span, common
-from service.core.scheduling.timetables import Batch, Order, Timed
+from service.core.scheduling.timetables import Batch, Goal, Order, Timed
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,7 @@ class Model:
         self.problem = problem = Problem()
         self.without_day: list[UUID] = []  # batches that fit into no day at all, or into no canner that is in service
         self._order = order
+        self._kept: dict[UUID, Linear] = {}  # which promises are kept
         self._base = order.within.starts_min // GRID_MINUTES * GRID_MINUTES
         self._end = self._slot(order.within.ends_min)
         self._open = order.kitchen.usable_spans
@@ -81,17 +82,21 @@ class Model:
             numbers for batch in order.batches if (numbers := self._batch(batch, chains[batch.id])) is not None
         ]
         self._energy()
-        problem.goals = [
-            total(each.batch.weight * each.late for each in self._numbers),
-            self._worst_off(),
-            self._makespan(),
-        ]
+        goals = {
+            Goal.MOVED: self._moved(),
+            Goal.LATENESS: total(each.batch.weight * each.late for each in self._numbers),
+            Goal.WORST_OFF: self._worst_off(),
+            Goal.MAKESPAN: self._makespan(),
+        }
+        problem.goals = [goals[goal] for goal in order.goals]
         if likely and not self.without_day:
             self._start_from(likely)
 
     def minutes(self, goal: int, value: int) -> int:
         """What the value of a goal is in minutes; the makespan counts from the first opening."""
-        return value if goal < 2 else (value - self._days[0].starts_min) * GRID_MINUTES
+        if self._order.goals[goal] is Goal.MAKESPAN:
+            return (value - self._days[0].starts_min) * GRID_MINUTES
+        return value
 
     def placed(self, values: Sequence[int]) -> Iterator[tuple[Batch, Chain, Placed, tuple[Canner, ...]]]:
         """Read a solution: when each batch is made, and in canners of which sorts; earliest first."""
@@ -305,6 +310,24 @@ class Model:
             spent = total(work(each.chain) * each.days[day] for each in self._numbers if day in each.days)
             self.problem.at_least(Linear(constant=left(day)), spent)
 
+    def _moved(self) -> Linear:
+        """How many batches don't keep the time they were promised."""
+        for each in self._numbers:
+            promised = each.batch.promised
+            if promised is None:
+                continue
+            kept = self.problem.choice()
+            self._kept[each.batch.id] = kept
+            starts = [(each.prep, promised.prep_min), (each.cook, promised.cook_min)]
+            for numbers, at in zip(each.loads, promised.loads, strict=True):
+                starts += [(numbers.fill, at.fill_min), (numbers.into, at.in_min)]
+                sorts = zip(numbers.sorts, numbers.chosen, strict=True)
+                self.problem.at_least(total(chosen for sort, chosen in sorts if sort.kind is at.kind), kept)
+            for start, minute in starts:
+                self.problem.at_least(start, self._slot(minute), kept)
+                self.problem.at_least(Linear(constant=self._slot(minute)), start, kept)
+        return Linear(constant=len(self._kept)) - total(self._kept.values())
+
     def _worst_off(self) -> Linear:
         """The lateness of the member who has most of it."""
         of_member: dict[UUID, list[_BatchNumbers]] = {}
@@ -338,6 +361,8 @@ class Model:
             known = timed[each.batch.id]
             late[each.batch.member_id] += each.batch.weight * known.late_minutes
             prep, cook = self._slot(known.placed.prep_min), self._slot(known.placed.cook_min)
+            if each.batch.promised:
+                hint(self._kept[each.batch.id], not known.moved)
             hint(each.prep, prep)
             hint(each.cook, cook)
             hint(each.late, known.late_minutes)
@@ -356,7 +381,7 @@ class Model:
                     hint(chosen, sort == known_sort)
                 for chosen, ins, out in numbers.rests:
                     hint(chosen, into in ins and out == _slots(load.cycles[at.kind].out_after_minutes))
-        _, worst_off, makespan = self.problem.goals
+        *_, worst_off, makespan = self.problem.goals
         hint(worst_off, max(late.values()))
         hint(makespan, max(self._slot(each.free_min) for each in timed.values()))
 

@@ -8,7 +8,6 @@ a batch into loads the plan keeps the one which that placement took; its bounds 
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from uuid import UUID
 
 from service.core.scheduling.bookings import Move
@@ -16,18 +15,7 @@ from service.core.scheduling.modelling import Model
 from service.core.scheduling.seating import Seating, greedy
 from service.core.scheduling.solving import Effort, Outcome, solve
 from service.core.scheduling.spans import common
-from service.core.scheduling.timetables import Order, Timed
-
-
-class Goal(StrEnum):
-    """What a plan makes small, the weightiest first, in minutes."""
-
-    LATENESS = "lateness"  # of jars lifted out after they were due, by the batch's weight
-    WORST_OFF = "worst-off-member"  # the lateness of the member who has most of it
-    MAKESPAN = "makespan"  # from the first opening until the last canner is free
-
-
-GOALS = tuple(Goal)
+from service.core.scheduling.timetables import Goal, Order, Timed
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +77,7 @@ def improved(
 
     def tell(place: int, value: int, bound: int) -> None:
         if told:
-            told(GOALS[place], reached(place, value, bound))
+            told(order.goals[place], reached(place, value, bound))
 
     solution = solve(model.problem, effort, tell)
     if solution.outcome is Outcome.FOUND:
@@ -99,7 +87,7 @@ def improved(
             minutes = measured(order, seating.timed)
             goals = {
                 goal: found[place] if place < len(found) else Reached(minutes[goal], 0)
-                for place, goal in enumerate(GOALS)
+                for place, goal in enumerate(order.goals)
             }
             better = Plan(seating.timed, seating.moves, goals, None)
             if isinstance(start, NoPlan):
@@ -108,9 +96,9 @@ def improved(
                 return replace(better, first_come=start.first_come)
     if isinstance(start, NoPlan):
         return NoPlan(solution.outcome is Outcome.IMPOSSIBLE, start.without_place)
-    lateness = start.goals[Goal.LATENESS].minutes
-    bound = model.minutes(0, max(0, min(solution.bound, lateness)))
-    return replace(start, goals={**start.goals, Goal.LATENESS: Reached(lateness, bound)})
+    first = start.goals[order.goals[0]].minutes
+    bound = max(0, min(solution.bound, first))
+    return replace(start, goals={**start.goals, order.goals[0]: Reached(first, bound)})
 
 
 def measured(order: Order, timed: Collection[Timed]) -> dict[Goal, int]:
@@ -119,11 +107,13 @@ def measured(order: Order, timed: Collection[Timed]) -> dict[Goal, int]:
     for each in timed:
         late[each.batch.member_id] += each.batch.weight * each.late_minutes
     opens_min = common(order.kitchen.usable_spans, (order.within,))[0].starts_min
-    return {
+    minutes = {
+        Goal.MOVED: sum(each.moved for each in timed),
         Goal.LATENESS: late.total(),
         Goal.WORST_OFF: max(late.values()),
         Goal.MAKESPAN: max(each.free_min for each in timed) - opens_min,
     }
+    return {goal: minutes[goal] for goal in order.goals}
 
 
 def _seated(order: Order, model: Model, values: Sequence[int]) -> Seating | None:
@@ -136,4 +126,4 @@ def _seated(order: Order, model: Model, values: Sequence[int]) -> Seating | None
 
 
 def _rank(minutes: Mapping[Goal, int]) -> tuple[int, ...]:
-    return tuple(minutes[goal] for goal in GOALS)
+    return tuple(minutes[goal] for goal in Goal if goal in minutes)

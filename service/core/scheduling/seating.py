@@ -44,7 +44,7 @@ class Seating:
             self._take(batch, *min(found, key=lambda each: each[1].placed.prep_min))
         return bool(found)
 
-    def seat(self, batch: Batch, chain: Chain, placed: Placed, canners: Sequence[Canner]) -> bool:
+    def seat(self, batch: Batch, chain: Chain, placed: Placed, canners: Sequence[Canner] = ()) -> bool:
         """Give a batch units at times that were chosen, its loads in canners of the chosen sorts, if there are any."""
         last_min = max(need.span.ends_min for need in needs(chain, placed))
         time = Span(placed.prep_min, last_min)
@@ -65,6 +65,7 @@ class Seating:
                 for piece in self.kitchen.pieces
                 if need.kind is EquipmentKind.CANNER
                 and need.load is not None
+                and canners
                 and sort_of(piece) == canners[need.load]
                 and not any(busy.span.overlaps(need.span) for busy in piece.resource.busy)
             )
@@ -124,10 +125,12 @@ def sort_of(piece: Piece) -> Canner | None:
 
 
 def greedy(kitchen: Kitchen, cooks: Mapping[UUID, Cook], within: Span, batches: Iterable[Batch]) -> Seating:
-    """Every batch as early as it can be, in this order; those without a place are left out."""
-    seating = Seating(kitchen, cooks, movable=False)
-    for batch in batches:
-        seating.earliest(batch, within)
+    """What was promised and can be kept; then every batch as early as it can be, in this order, if it can at all."""
+    seating, queue = Seating(kitchen, cooks, movable=False), tuple(batches)
+    kept = {batch.id for batch in queue if batch.promised and seating.seat(batch, batch.chains[0], batch.promised)}
+    for batch in queue:
+        if batch.id not in kept:
+            seating.earliest(batch, within)
     return seating
 
 

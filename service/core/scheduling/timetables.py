@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from uuid import UUID
 
 from service.core.scheduling.bookings import Claim
@@ -10,9 +11,21 @@ from service.core.scheduling.chains import Chain, Placed
 from service.core.scheduling.spans import Span
 
 
+class Goal(StrEnum):
+    """What a plan makes small, the weightiest first; in minutes, but for promises."""
+
+    MOVED = "moved-promises"  # batches that were promised another time; only where any was promised one
+    LATENESS = "lateness"  # of jars lifted out after they were due, by the batch's weight
+    WORST_OFF = "worst-off-member"  # the lateness of the member who has most of it
+    MAKESPAN = "makespan"  # from the first opening until the last canner is free
+
+
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A batch that wants a place: whose it is, the loads it may be made in, and when its jars are due."""
+    """A batch that wants a place: whose it is, the loads it may be made in, and when its jars are due.
+
+    One that was promised a time keeps it if it can.
+    """
 
     id: UUID
     member_id: UUID
@@ -20,6 +33,7 @@ class Batch:
     release_min: int
     due_min: int
     weight: int = 1
+    promised: Placed | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +62,10 @@ class Timed:
         )
 
     @property
+    def moved(self) -> bool:
+        return self.batch.promised is not None and self.placed != self.batch.promised
+
+    @property
     def late_minutes(self) -> int:
         return max(0, self.out_min - self.batch.due_min)
 
@@ -60,3 +78,8 @@ class Order:
     cooks: Mapping[UUID, Cook]
     within: Span
     batches: tuple[Batch, ...]
+
+    @property
+    def goals(self) -> tuple[Goal, ...]:
+        promised = any(batch.promised for batch in self.batches)
+        return tuple(goal for goal in Goal if goal is not Goal.MOVED or promised)

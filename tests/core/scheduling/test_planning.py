@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.scheduling.chain_slots import Cook
-from service.core.scheduling.planning import GOALS, Goal, NoPlan, Plan, first_plan, improved
+from service.core.scheduling.planning import NoPlan, Plan, first_plan, improved
 from service.core.scheduling.slots import Busy, Kind, Lanes
 from service.core.scheduling.solving import Effort
 from service.core.scheduling.spans import Span
-from service.core.scheduling.timetables import Order
+from service.core.scheduling.timetables import Goal, Order
 from service.core.scheduling.verifying import faults
 from tests.core.scheduling import verifier
 from tests.core.scheduling.days import TRAINED, order
@@ -63,7 +63,7 @@ def _minutes(span: Span) -> range:
 
 
 def rank(goals: dict[Goal, int]) -> tuple[int, ...]:
-    return tuple(goals[goal] for goal in GOALS)
+    return tuple(goals[goal] for goal in Goal if goal in goals)
 
 
 @settings(deadline=None, max_examples=EXAMPLES)
@@ -131,3 +131,38 @@ def test_the_verifier_notices_a_spoilt_plan(spoil: object, says: str) -> None:
     found = list(faults(asked, (spoilt, *plan.timed[1:]), plan.moves))
     assert any(says in fault for fault in found), found
     assert list(faults(asked, plan.timed[1:], plan.moves))
+
+
+def test_after_a_break_only_those_move_that_have_to() -> None:
+    asked = order(12, 5)
+    before = improved(asked, first_plan(asked), EFFORT)
+    assert isinstance(before, Plan)
+    promised = tuple(
+        replace(each.batch, chains=(each.chain,), promised=each.placed, due_min=each.out_min) for each in before.timed
+    )
+    lost = Busy(Span(8 * 60, 14 * 60), Lanes(0, 1), Kind.OUTAGE)
+    burners = {UUID(int=100), UUID(int=101), UUID(int=102)}
+    pieces = tuple(
+        replace(piece, resource=replace(piece.resource, busy=(lost,)))
+        if piece.resource.equipment_id in burners
+        else piece
+        for piece in asked.kitchen.pieces
+    )
+    broken = replace(asked, kitchen=replace(asked.kitchen, pieces=pieces), batches=promised)
+    quick = first_plan(broken)
+    after = improved(broken, quick, Effort(2, repeatable=True))
+    assert isinstance(quick, Plan)
+    assert isinstance(after, Plan)
+    assert seen_by_both(broken, after) == []
+    moved = sum(each.moved for each in after.timed)
+    assert moved == after.goals[Goal.MOVED].minutes <= quick.goals[Goal.MOVED].minutes
+    free = improved(
+        replace(broken, batches=tuple(replace(batch, promised=None) for batch in promised)), NoPlan(False, ()), EFFORT
+    )
+    assert isinstance(free, Plan)
+    kept = {each.id: each.promised for each in promised}
+    assert moved < sum(each.placed != kept[each.batch.id] for each in free.timed)
+    nothing_lost = replace(broken, kitchen=asked.kitchen)
+    same = improved(nothing_lost, first_plan(nothing_lost), EFFORT)
+    assert isinstance(same, Plan)
+    assert not any(each.moved for each in same.timed)
