@@ -17,6 +17,7 @@ from service.bookings.fair_use import routes as fair_use
 from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
+from service.departures import routes as departures
 from service.equipment import routes as equipment
 from service.harvests import routes as harvests
 from service.members import routes as members
@@ -56,6 +57,7 @@ ROUTERS = [
     pantry.router,
     lots.router,
     records.router,
+    departures.router,
     harvests.router,
 ]
 

@@ -46,14 +46,16 @@ def add_member(session: Session, kitchen_id: UUID, name: str, role: Role) -> Mem
 
 
 def member(session: Session, kitchen_id: UUID, member_id: UUID) -> Member | None:
-    """Find a member of this kitchen."""
-    query = select(Member).where(col(Member.id) == member_id, col(Member.kitchen_id) == kitchen_id)
+    """Find a member of this kitchen who hasn't left."""
+    query = select(Member).where(
+        col(Member.id) == member_id, col(Member.kitchen_id) == kitchen_id, col(Member.left_at).is_(None)
+    )
     return session.exec(query).first()
 
 
 def members(session: Session, kitchen_id: UUID, limit: int, after: tuple[str, UUID] | None) -> Sequence[Member]:
-    """List a kitchen's members by name, one more than asked for."""
-    query = select(Member).where(col(Member.kitchen_id) == kitchen_id)
+    """List a kitchen's members by name, one more than asked for; those who left aren't among them."""
+    query = select(Member).where(col(Member.kitchen_id) == kitchen_id, col(Member.left_at).is_(None))
     if after is not None:
         name, last = after
         query = query.where(or_(col(Member.name) > name, (col(Member.name) == name) & (col(Member.id) > last)))

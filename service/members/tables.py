@@ -43,6 +43,7 @@ class Member(Row, table=True):
     kitchen_id: UUID = Field(foreign_key="kitchen.id", index=True)
     name: str = Field(max_length=200)
     role: Role = Field(sa_type=words(Role))
+    left_at: datetime | None = None
 
 
 class Token(Row, table=True):
