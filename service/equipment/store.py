@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, delete, or_
+from sqlalchemy import ColumnElement, delete, or_, text
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -266,7 +266,7 @@ def busy(
             )
         )
     ).where(
-        col(Occupancy.active),
+        text("occupancy.active"),  # as the partial index says it: `active = 1` would not go by that
         col(Occupancy.resource_id).in_(ids),
         or_(
             *(
