@@ -30,7 +30,14 @@ A_BATCH = {
     "due_by": "2027-08-14T23:00:00Z",
 }
 A_LATENESS = {"goal": "lateness", "minutes": 20, "lower_bound": 20, "gap": 0.0, "proven": True}
-A_LINE = {**A_BATCH, "weight": 1, "claims": [A_CLAIM], "out_at": "2027-08-14T17:25:00Z", "late_minutes": 0}
+A_LINE = {
+    **A_BATCH,
+    "weight": 1,
+    "claims": [A_CLAIM],
+    "out_at": "2027-08-14T17:25:00Z",
+    "late_minutes": 0,
+    "change": None,
+}
 A_PLAN = {
     "id": "5a7a3c1e-8f52-4f0c-bb6e-7d0e4a1f9c33",
     "status": "proposed",
@@ -81,6 +88,18 @@ class NewDayPlan(Body):
     "the same seed gives the same plan: the planner then counts its own steps instead of seconds, and may take longer"
 
 
+class NewRePlan(Body):
+    """A time in which equipment failed or work ran over: batches that haven't begun are planned once more."""
+
+    model_config = example(**A_DAY, time_limit_seconds=20)
+
+    from_at: Annotated[Timestamp, Field(alias="from")]
+    to_at: Annotated[Timestamp, Field(alias="to")]
+    time_limit_seconds: Annotated[Whole, Field(ge=1, le=120)] = 20
+    seed: Annotated[Whole, Field(ge=0)] | None = None
+    "the same seed gives the same plan"
+
+
 class GoalReached(Answer):
     """How well a goal is met. Nothing below the bound is possible, as long as the goals before it are met as well."""
 
@@ -116,7 +135,10 @@ class TimetableLine(Answer):
     claims: tuple[ClaimAnswer, ...]
     out_at: Timestamp
     late_minutes: int
+    change: str | None
+    "why a booked batch doesn't stay as it is; null if it does, or wasn't booked before"
     booking_id: Id | None
+    "what was booked of it; in a new plan of booked batches, what it moves"
 
     @classmethod
     def of(cls, row: PlannedBatch) -> "TimetableLine":

@@ -9,8 +9,9 @@ from service.bookings import whole_batches
 from service.bookings.bodies import ClaimAnswer
 from service.core.refusals import Refused
 from service.core.scheduling import chain_bookings
-from service.core.scheduling.bookings import Claim
-from service.plans.store import KeptPlan
+from service.core.scheduling.bookings import Claim, Status
+from service.members import store as members
+from service.plans.store import KeptPlan, claims_of
 from service.plans.tables import PlannedBatch, PlanStatus
 from service.web.callers import Caller
 
@@ -23,8 +24,10 @@ def booked(session: Session, caller: Caller, kept: KeptPlan, now: datetime) -> R
     If one of them can't be had any more, the others are given back, the plan is stale, and the reason is returned.
     """
     all_or_none = session.begin_nested()
-    for row in sorted(kept.batches, key=lambda row: _claims(row)[0].starts_at):
-        refused = _book(session, caller, row, now)
+    changed = [row for row in kept.batches if row.booking_id is None or (row.timed or {}).get("change")]
+    refused = next(filter(None, (_give_back(session, caller, row) for row in changed)), None)
+    for row in sorted(changed, key=lambda row: _claims(row)[0].starts_at):
+        refused = refused or _book(session, caller, row, now)
         if refused:
             all_or_none.rollback()
             kept.plan.status = PlanStatus.STALE
@@ -35,6 +38,17 @@ def booked(session: Session, caller: Caller, kept: KeptPlan, now: datetime) -> R
     kept.plan.status = PlanStatus.ACCEPTED
     session.add(kept.plan)
     session.flush()
+    return None
+
+
+def _give_back(session: Session, caller: Caller, row: PlannedBatch) -> Refused | None:
+    """Free what was promised before, so that the batch may have it or something else."""
+    promised = row.booking_id and bookings.booking(session, caller.kitchen_id, row.booking_id, None)
+    if not promised:
+        return None
+    if promised.booking.status not in (Status.CONFIRMED, Status.DISPLACED):
+        return Refused("not-now", f"A booking it would move is {promised.booking.status}.")
+    bookings.cancel(session, promised.booking)
     return None
 
 
@@ -66,6 +80,10 @@ def _book(session: Session, caller: Caller, row: PlannedBatch, now: datetime) ->
     )
     if isinstance(made, Refused):
         return made
+    if row.booking_id:
+        change = (row.timed or {})["change"]
+        message = f"Your booking has a new time or other equipment. {change}"
+        members.tell(session, row.member_id, message, now, booking_id=made.booking.id)
     row.booking_id = made.booking.id
     session.add(row)
     session.flush()
@@ -73,10 +91,6 @@ def _book(session: Session, caller: Caller, row: PlannedBatch, now: datetime) ->
 
 
 def _claims(row: PlannedBatch) -> tuple[Claim, ...]:
-    """The claims as the timetable has them; what they occupy is looked for anew."""
+    """The claims as the timetable has them."""
     assert row.timed is not None  # or the plan wouldn't have been proposed
-    found = (ClaimAnswer.model_validate(each) for each in row.timed["claims"])
-    return tuple(
-        Claim(each.step, each.equipment_id, each.unit_fixed, each.starts_at, each.ends_at, each.attended, ())
-        for each in found
-    )
+    return claims_of(ClaimAnswer.model_validate(each) for each in row.timed["claims"])

@@ -1,5 +1,6 @@
 """The routes of plans of whole days."""
 
+from collections.abc import Iterable
 from datetime import timedelta
 from typing import Any
 
@@ -45,28 +46,33 @@ def order_day_plan(
     after: BackgroundTasks,
 ) -> bodies.DayPlanAnswer:
     """Have batches placed beside what is booked; read the plan later to see how far it is."""
-    if new.to_at <= new.from_at:
-        raise Problem("ends-before-start", "The time of a plan has to end after it starts.")
-    if new.to_at <= now:
-        raise Problem("in-the-past", "Only time that lies ahead can be planned.")
-    if new.to_at - new.from_at > LONGEST_PLAN:
-        raise Problem("not-possible", f"A plan covers at most {LONGEST_PLAN.days} days.")
-    if store.waiting(session, caller.kitchen_id) >= MOST_WAITING:
-        raise Problem("not-now", f"{MOST_WAITING} plans wait already; cancel one, or wait for it.")
+    _check_time(new, caller, session, now)
     _check_batches(new, caller, session, now)
-    plan = DayPlan(
-        kitchen_id=caller.kitchen_id,
-        starts_at=new.from_at,
-        ends_at=new.to_at,
-        time_limit_seconds=new.time_limit_seconds,
-        seed=new.seed,
-        ordered_by=caller.id,
-        ordered_at=now,
-    )
-    kept = store.add(session, plan, (_row(each) for each in new.batches))
-    after.add_task(request.app.state.planner.wake)
-    response.headers["Location"] = f"/v1/day-plans/{plan.id}"
-    return bodies.DayPlanAnswer.of(kept)
+    return _queued(new, map(_row, new.batches), caller, session, now, request, response, after)
+
+
+@router.post("/re-plans", status_code=202, responses=problems(403, 409))
+def order_re_plan(
+    new: bodies.NewRePlan,
+    caller: Coordinator,
+    session: Writing,
+    now: Now,
+    request: Request,
+    response: Response,
+    after: BackgroundTasks,
+) -> bodies.DayPlanAnswer:
+    """Have booked batches that haven't begun placed again, moving as few as possible; read and accept it as any plan.
+
+    Batches that lost their equipment find other equipment or another time. What has begun stays as it is, and so does
+    equipment that was booked by itself.
+    """
+    _check_time(new, caller, session, now)
+    promised = store.promised(session, caller.kitchen_id, max(new.from_at, now), new.to_at)
+    if not promised:
+        raise Problem("not-now", "No batch that could be moved starts in that time.")
+    if len(promised) > bodies.MOST_BATCHES:
+        raise Problem("not-possible", f"A plan has at most {bodies.MOST_BATCHES} batches; take a shorter time.")
+    return _queued(new, map(store.as_promised, promised), caller, session, now, request, response, after)
 
 
 @router.get("/day-plans")
@@ -114,6 +120,43 @@ def cancel_day_plan(plan_id: Id, caller: Coordinator, session: Writing) -> bodie
         raise Problem("not-now", f"This plan is {kept.plan.status}.")
     store.cancel(session, kept.plan)
     return bodies.DayPlanAnswer.of(kept)
+
+
+def _queued(
+    new: bodies.NewDayPlan | bodies.NewRePlan,
+    rows: Iterable[dict[str, object]],
+    caller: Caller,
+    session: Writing,
+    now: Now,
+    request: Request,
+    response: Response,
+    after: BackgroundTasks,
+) -> bodies.DayPlanAnswer:
+    """Write the plan down; the planner is woken when that is committed and answered."""
+    plan = DayPlan(
+        kitchen_id=caller.kitchen_id,
+        starts_at=new.from_at,
+        ends_at=new.to_at,
+        time_limit_seconds=new.time_limit_seconds,
+        seed=new.seed,
+        ordered_by=caller.id,
+        ordered_at=now,
+    )
+    kept = store.add(session, plan, rows)
+    after.add_task(request.app.state.planner.wake)
+    response.headers["Location"] = f"/v1/day-plans/{plan.id}"
+    return bodies.DayPlanAnswer.of(kept)
+
+
+def _check_time(new: bodies.NewDayPlan | bodies.NewRePlan, caller: Caller, session: Writing, now: Now) -> None:
+    if new.to_at <= new.from_at:
+        raise Problem("ends-before-start", "The time of a plan has to end after it starts.")
+    if new.to_at <= now:
+        raise Problem("in-the-past", "Only time that lies ahead can be planned.")
+    if new.to_at - new.from_at > LONGEST_PLAN:
+        raise Problem("not-possible", f"A plan covers at most {LONGEST_PLAN.days} days.")
+    if store.waiting(session, caller.kitchen_id) >= MOST_WAITING:
+        raise Problem("not-now", f"{MOST_WAITING} plans wait already; cancel one, or wait for it.")
 
 
 def _check_batches(new: bodies.NewDayPlan, caller: Caller, session: Writing, now: Now) -> None:

@@ -10,12 +10,19 @@ from sqlalchemy import exists, update
 from sqlalchemy.engine import CursorResult
 from sqlmodel import Session, col, or_, select
 
+from service.bookings import store as bookings
+from service.bookings.tables import Booking
+from service.core.scheduling.bookings import Claim, Status, Step
 from service.core.scheduling.planning import Plan, Reached
 from service.core.scheduling.spans import at_minute
 from service.core.scheduling.timetables import Goal, Timed
 from service.plans.tables import DayPlan, PlannedBatch, PlanStatus
 from service.web.types import write_timestamp
 
+LOST = "What it had booked can't be used then any more, and nothing else was free at that time."
+SAME_TIME = "What it had booked can't be used any more; it has other equipment at the same time."
+MADE_ROOM = "It makes room for a batch that lost its equipment."
+OTHER_UNITS = "It keeps its time, with other equipment, so that another batch finds room."
 UNFINISHED = (PlanStatus.QUEUED, PlanStatus.RUNNING)
 SILENT_FOR = timedelta(seconds=60)  # a planner that gave no sign for so long isn't there any more
 
@@ -126,7 +133,7 @@ def propose(session: Session, kept: KeptPlan, made: Plan) -> None:
     if finish(session, kept.plan.id, PlanStatus.PROPOSED, found=found):
         for each in made.timed:
             row = next(row for row in kept.batches if batch_id(row) == each.batch.id)
-            row.timed = _timed(each)
+            row.timed = _timed(each) | {"change": _change(session, row, each)}
             session.add(row)
 
 
@@ -135,6 +142,40 @@ def cancel(session: Session, row: DayPlan) -> None:
     row.status = PlanStatus.CANCELLED
     session.add(row)
     session.flush()
+
+
+def promised(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datetime) -> tuple[bookings.Kept, ...]:
+    """Whole batches that start within a time, with their equipment or without it any more, earliest first."""
+    query = select(Booking).where(
+        Booking.kitchen_id == kitchen_id,
+        col(Booking.status).in_((Status.CONFIRMED, Status.DISPLACED)),
+        col(Booking.recipe_id).is_not(None),
+        Booking.starts_at >= from_at,
+        Booking.starts_at < to_at,
+    )
+    found = bookings.kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id))))
+    return tuple(each for each in found if {Step.PREP, Step.REST} <= {claim.step for claim in each.claims})
+
+
+def as_promised(each: bookings.Kept) -> dict[str, Any]:
+    """A booked batch as one to plan: late is what comes out later than it was promised."""
+    return {
+        "member_id": each.booking.member_id,
+        "recipe_id": each.booking.recipe_id,
+        "revision": each.booking.revision,
+        "jars": each.booking.jars,
+        "due_at": max(claim.ends_at for claim in each.claims if claim.step is Step.PROCESS),
+        "acknowledged": True,
+        "booking_id": each.booking.id,
+    }
+
+
+def claims_of(found: Iterable[Any]) -> tuple[Claim, ...]:
+    """Claims as they were written or answered; what they occupy is looked for anew."""
+    return tuple(
+        Claim(each.step, each.equipment_id, each.unit_fixed, each.starts_at, each.ends_at, each.attended, ())
+        for each in found
+    )
 
 
 def batch_id(row: PlannedBatch) -> UUID:
@@ -155,6 +196,19 @@ def _write(session: Session, plan_id: UUID, **values: Any) -> bool:
     )
     assert isinstance(done, CursorResult)
     return done.rowcount == 1
+
+
+def _change(session: Session, row: PlannedBatch, each: Timed) -> str | None:
+    """Why a promised batch isn't left as it is, if it isn't."""
+    promised = row.booking_id and bookings.kept(session, [session.get_one(Booking, row.booking_id)])
+    if not promised:
+        return None
+    if promised[0].booking.status is Status.DISPLACED:
+        return LOST if each.moved else SAME_TIME
+    if each.moved:
+        return MADE_ROOM
+    before, now = ([claim.equipment_id for claim in claims] for claims in (promised[0].claims, each.claims))
+    return None if before == now else OTHER_UNITS
 
 
 def _timed(each: Timed) -> dict[str, Any]:

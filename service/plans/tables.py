@@ -64,4 +64,4 @@ class PlannedBatch(Row, table=True):
     weight: int = 1
     acknowledged: bool = False
     timed: dict[str, Any] | None = Field(default=None, sa_type=JSON(none_as_null=True))
-    booking_id: UUID | None = Field(default=None, foreign_key="booking.id")
+    booking_id: UUID | None = Field(default=None, foreign_key="booking.id")  # what it became, or what it was before

@@ -210,3 +210,40 @@ def test_a_service_takes_up_what_the_one_before_it_left(client: Client) -> None:
     client.app.state.planner._stopping = False
     client.app.state.planner.start()
     assert day.done(plan_id)["status"] == "proposed"
+
+
+def test_after_a_failure_few_batches_move_each_for_a_reason_and_all_or_none(client: Client) -> None:
+    day = Day(client)
+    people = (client.member, client.other, client.coordinator, client.trainer)
+    plan = day.planned(*(day.batch(person) for person in people))
+    before = {line["booking_id"]: line for line in ok(day.act(plan["id"], "acceptance"))["timetable"]}
+    outage = {"starts_at": at("14T14:00"), "ends_at": at("15T02:00"), "reason": "A cracked lid"}
+    path = f"/v1/equipment/{day.kitchen.canner}/outages"
+    displaced = ok(client.post(path, json=outage, headers=client.coordinator.headers))["displaced"]
+    assert displaced
+    sent = {"from": at("14T14:00"), "to": at("16T02:00"), "time_limit_seconds": 2, "seed": 1}
+    answer = client.post("/v1/re-plans", json=sent, headers=client.coordinator.headers)
+    assert answer.status_code == 202, answer.text
+    again = day.done(answer.json()["id"])
+    assert again["status"] == "proposed", again
+    assert again["goals"][0]["goal"] == "moved-promises"
+    changed = {line["booking_id"] for line in again["timetable"] if line["change"]}
+    assert {each["booking_id"] for each in displaced} <= changed
+    for line in again["timetable"]:
+        if line["booking_id"] not in changed:
+            assert line["out_at"] == before[line["booking_id"]]["out_at"]
+    accepted = ok(day.act(again["id"], "acceptance"))
+    assert {line["booking_id"] for line in accepted["timetable"]} & set(before) == set(before) - changed
+    for line in accepted["timetable"]:
+        booking = ok(client.get(f"/v1/bookings/{line['booking_id']}", headers=client.coordinator.headers))
+        assert booking["status"] == "confirmed"
+    for booking_id in changed:
+        booking = ok(client.get(f"/v1/bookings/{booking_id}", headers=client.coordinator.headers))
+        assert booking["status"] == "cancelled"
+
+
+def test_with_nothing_booked_there_is_nothing_to_plan_again(client: Client) -> None:
+    Day(client)
+    sent = {"from": at("14T14:00"), "to": at("16T02:00")}
+    answer = client.post("/v1/re-plans", json=sent, headers=client.coordinator.headers)
+    assert (answer.status_code, answer.json()["code"]) == (409, "not-now")

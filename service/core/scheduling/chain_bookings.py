@@ -75,10 +75,10 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
     """What the booking claims, or why it can't be made; claims that aren't those of the batch are no booking of it."""
     if not wish.standing.allows_canning(acknowledged=wish.acknowledged):
         return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
-    recognised = _recognised(wish, {piece.resource.equipment_id: piece for piece in kitchen.pieces})
-    if isinstance(recognised, Refused):
-        return recognised
-    chain, placed = recognised
+    found = recognised(wish, {piece.resource.equipment_id: piece for piece in kitchen.pieces})
+    if isinstance(found, Refused):
+        return found
+    chain, placed = found
     if placed.prep_min < minute_of(now) and not wish.in_the_past_too:
         return Refused("in-the-past", "This time has already begun; only a coordinator can enter it afterwards.")
     wished = [claim.equipment_id for claim in wish.claims]
@@ -99,7 +99,7 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
     return Refused(obstacle, DETAILS[obstacle], {**about, "next_free_at": next_free_at})
 
 
-def _recognised(wish: Wish, pieces: Mapping[UUID, Piece]) -> tuple[Chain, Placed] | Refused:
+def recognised(wish: Wish, pieces: Mapping[UUID, Piece]) -> tuple[Chain, Placed] | Refused:
     """The chain that these claims are, step by step."""
     why = "These are not the steps of this batch."
     for chain in wish.chains:
