@@ -15,7 +15,8 @@ VALUES = [
     for value in vars(importlib.import_module(module.name)).values()
     if isinstance(value, type) and is_dataclass(value) and value.__module__ == module.name
 ]
-HELD_ONCE = {"Facts"}  # built once at start; what is looked up in it is remembered by identity
+# Made once, from the tables or for one check; what is looked up for one is remembered by identity.
+HELD_ONCE = {"Facts", "Case", "Process", "Ingredient", "TestedRecipe"}
 WITH_MORE = {"Facts", "Case", "Recogniser"}  # remember what was looked up in them, or are looked up by name
 
 

@@ -53,7 +53,13 @@ OWN = {
     "reading": ("recognition", "ingredients"),
     "rulebook": ("rulebook",),
 }
-WHOLE = ("test_figures_beside_rules.py", "test_warnings.py", "test_check.py", "test_what_findings_show.py")
+WHOLE = (
+    "test_values.py",
+    "test_figures_beside_rules.py",
+    "test_warnings.py",
+    "test_check.py",
+    "test_what_findings_show.py",
+)
 LONG = ("test_tested_recipes.py", "test_edits.py", "test_invariants.py", "test_yields.py")
 OPERATORS = OperatorProvider()
 SURVIVED, KILLED, BROKEN = 0, 1, 2
@@ -160,7 +166,7 @@ def stages(module: str) -> list[list[str]]:
     here = ROOT / "tests/core"
     own = [here / package / f"test_{name}.py" for name in OWN.get(stem, (stem,))]
     others = [*sorted((here / package).glob("test_*.py")), *sorted(here.glob("[mr]*s/test_*.py"))]
-    others = [path for path in dict.fromkeys(others) if path not in own]
+    others = [here / "test_values.py", *(path for path in dict.fromkeys(others) if path not in own)]
     whole = [path for path in others if path.name in WHOLE]
     long = [path for path in others if path.name in LONG]
     quick = [path for path in others if path not in whole + long]
