@@ -2,9 +2,9 @@
 
 A 12-ingredient recipe goes through the whole rulebook in the pure core; 200 recipes, each another tested recipe or
 another cell of one, go from JSON to answers as in one batch request. Nothing may rest on having seen a recipe before:
-one row checks recipes whose names, forms and amounts are new in every round. Beside all of them stands a floor measured
-in the same run: reading and validating the same JSON. What a machine can do cancels out in "times the floor". Times are those of
-this process, so that other work on the machine doesn't count.
+one row checks recipes whose names, forms and amounts are new in every round. Beside all of them stands a floor
+measured in the same run: reading and validating the same JSON. What a machine can do cancels out in "times the
+floor". Times are those of this process, so that other work on the machine doesn't count.
 """
 
 import json
