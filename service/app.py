@@ -14,6 +14,8 @@ from starlette.exceptions import HTTPException
 from service.batches import routes as batches
 from service.bookings import routes as bookings
 from service.bookings.fair_use import routes as fair_use
+from service.bookings.waiting import offering
+from service.bookings.waiting import routes as waiting
 from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
@@ -48,6 +50,7 @@ ROUTERS = [
     bookings.router,
     plans.router,
     fair_use.router,
+    waiting.router,
     batches.router,
     batches.holds,
     reference.router,
@@ -98,6 +101,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.planner = planner
     app.state.recognise = partial(tokens.recognise, database)
     app.state.lock_kitchen = store.lock_kitchen
+    app.state.settle = offering.settle
     app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()
     for router in ROUTERS:
         app.router.routes.extend(router.routes)

@@ -10,6 +10,7 @@ from fastapi import Query, Response
 
 from service.bookings import bodies, store, whole_batches
 from service.bookings.fair_use import store as fair_use
+from service.bookings.waiting import offering
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, chain_bookings, hours, searches
 from service.core.scheduling.equipment import interruption, senseless
@@ -173,13 +174,14 @@ def get_booking(booking_id: Id, caller: Member, session: Reading) -> bodies.Book
 
 
 @router.post("/bookings/{booking_id}/cancellation", responses=problems(404, 409))
-def cancel_booking(booking_id: Id, caller: Member, session: Writing) -> bodies.BookingAnswer:
+def cancel_booking(booking_id: Id, caller: Member, session: Writing, now: Now) -> bodies.BookingAnswer:
     """Give back what a booking holds."""
     kept = _booking(session, caller, booking_id)
     refused = bookings.cancellation(kept.booking.status)
     if refused:
         raise Problem.of(refused)
     store.cancel(session, kept.booking)
+    offering.pass_on(session, caller.kitchen, now)
     return bodies.BookingAnswer.of(kept)
 
 
@@ -206,6 +208,7 @@ def change_equipment(
         raise stale()
     ahead = Span(minute_of(now), minute_of(now) if row.in_service else LAST_MINUTE)
     lost = store.displace(session, [row], ahead, f"{row.name} is out of service.", now)
+    offering.pass_on(session, caller.kitchen, now)
     tag(response, row.version)
     return bodies.ChangedEquipment.of(row, lost)
 
@@ -224,6 +227,7 @@ def report_outage(
     outage = equipment.add_outage(session, row.id, new.starts_at, new.ends_at, new.reason)
     lost = store.displace(session, [row], span, f"{row.name} is out of service: {new.reason}", now)
     equipment.lay_blocks(session, [row], span.starts_min)
+    offering.pass_on(session, caller.kitchen, now)
     return bodies.OutageAnswer(
         id=outage.id,
         equipment_id=row.id,
@@ -287,6 +291,7 @@ def open_kitchen(closure_id: Id, caller: Coordinator, version: IfMatch, session:
     if not equipment.remove_closure(session, row, version):
         raise stale()
     equipment.lay_blocks(session, equipment.equipment(session, caller.kitchen_id), minute_of(now))
+    offering.pass_on(session, caller.kitchen, now)
 
 
 def _batch(

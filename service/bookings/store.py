@@ -11,6 +11,7 @@ from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
 from service.bookings.tables import Booking, Claim
+from service.bookings.waiting import store as waiting
 from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status
@@ -189,6 +190,7 @@ def displace(
     )
     found = session.exec(query).all()
     _free(session, [row.id for row, _ in found])
+    waiting.withdraw(session, numbers, span, now)
     displaced = tuple(Displaced(row, name) for row, name in found if row.status is Status.CONFIRMED)
     for each in displaced:
         each.booking.status = Status.DISPLACED

@@ -18,6 +18,7 @@ A_NOTICE = {
     "id": "f3a1c1de-31a4-4c8f-8d5e-9d5fd2a9c2b7",
     "booking_id": "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10",
     "lot_code": None,
+    "waiting_id": None,
     "message": "Your booking was displaced. Blue kettle is out of service: the gauge reads high.",
     "told_at": "2027-08-13T09:00:00Z",
 }
@@ -164,13 +165,14 @@ class NewSignOff(Body):
 
 
 class NoticeAnswer(Answer):
-    """What a member was told, about a booking or about a lot."""
+    """What a member was told, about a booking, a lot or a place on the waiting list."""
 
     model_config = example(**A_NOTICE)
 
     id: Id
     booking_id: Id | None
     lot_code: str | None
+    waiting_id: Id | None
     message: str
     told_at: Timestamp
 

@@ -94,9 +94,19 @@ def tell(
     at: datetime,
     booking_id: UUID | None = None,
     lot_code: str | None = None,
+    waiting_id: UUID | None = None,
 ) -> None:
-    """Leave a member a notice about one of their bookings or lots."""
-    session.add(Notice(member_id=member_id, booking_id=booking_id, lot_code=lot_code, message=message, told_at=at))
+    """Leave a member a notice about one of their bookings, lots or places on the waiting list."""
+    session.add(
+        Notice(
+            member_id=member_id,
+            booking_id=booking_id,
+            lot_code=lot_code,
+            waiting_id=waiting_id,
+            message=message,
+            told_at=at,
+        )
+    )
 
 
 def notices(session: Session, member_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Notice]:

@@ -79,7 +79,11 @@ class Notice(Row, table=True):
 
     __tablename__ = "notice"
     __table_args__ = (
-        CheckConstraint("(booking_id IS NULL) <> (lot_code IS NULL)", name="notices_are_about_one_thing"),
+        CheckConstraint(
+            "(CASE WHEN booking_id IS NULL THEN 0 ELSE 1 END) + (CASE WHEN lot_code IS NULL THEN 0 ELSE 1 END)"
+            " + (CASE WHEN waiting_id IS NULL THEN 0 ELSE 1 END) = 1",
+            name="notices_have_one_subject",
+        ),
         Index("ix_notice_member_id_told_at_id", "member_id", "told_at", "id"),
     )
 
@@ -87,5 +91,6 @@ class Notice(Row, table=True):
     member_id: UUID = Field(foreign_key="member.id")
     booking_id: UUID | None = Field(default=None, foreign_key="booking.id")
     lot_code: str | None = Field(default=None, max_length=20)
+    waiting_id: UUID | None = Field(default=None, foreign_key="waiting.id")
     message: str = Field(max_length=1500)
     told_at: datetime

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
 
@@ -12,7 +13,7 @@ from sqlalchemy import event
 from sqlmodel import Session
 
 from service.web import store
-from service.web.callers import Caller, Now, member
+from service.web.callers import Caller, Kitchen, Now, member
 from service.web.problems import Problem, invalid_parameter
 from service.web.types import Key
 
@@ -66,6 +67,7 @@ def writing(
 ) -> Iterator[Session]:
     """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
     lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
+    settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
     with Session(request.app.state.database.writer, expire_on_commit=False) as session:
         event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
         first = repeat and store.first_answer(session, caller.id, repeat.key, at)
@@ -73,6 +75,7 @@ def writing(
             if first.request_sha256 != repeat.request_sha256:
                 raise Problem("key-reused", "The key was used before for another request.")
             raise RepeatedError(first)
+        settle(session, caller.kitchen, at)
         yield session
         if repeat and request.state.answer.headers.get("cache-control") != "no-store":  # a secret is kept nowhere
             store.remember(session, caller.id, repeat.key, _stored(repeat, request.state.answer), at)

@@ -1,0 +1,103 @@
+"""What is sent and answered about waiting."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from service.bookings.bodies import A_CANNER, A_MEMBER, SOME_TIME, Purpose
+from service.bookings.waiting import store
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.waiting import State
+from service.web.bodies import Answer, Body, example
+from service.web.types import Id, Timestamp, Whole
+
+WANTED = {
+    "equipment_kind": "canner",
+    "canner_kind": "boiling-water",
+    "minutes": 90,
+    "not_before": "2027-08-14T14:00:00Z",
+    "not_after": "2027-08-16T02:00:00Z",
+    "purpose": "Plum jam",
+}
+AN_OFFER = {"equipment_id": A_CANNER, **SOME_TIME, "offered_until": "2027-08-13T20:00:00Z"}
+SOMEBODY_WAITS = {
+    "id": "5b0f9a43-58c7-4a0c-8a3e-0c6a7b0f1d2e",
+    "member_id": A_MEMBER,
+    **WANTED,
+    "state": "offered",
+    "position": 1,
+    "offer": AN_OFFER,
+    "booking_id": None,
+}
+
+
+class NewWaiting(Body):
+    """What to wait for, and until when."""
+
+    model_config = example(**WANTED)
+
+    equipment_kind: EquipmentKind
+    canner_kind: CannerKind | None = None
+    minutes: Annotated[Whole, Field(ge=1, le=1440)]
+    not_before: Timestamp | None = None
+    "now, if none is sent"
+    not_after: Timestamp | None = None
+    "the latest end; two weeks later, if none is sent"
+    purpose: Purpose
+
+
+class OfferAnswer(Answer):
+    """A time that nobody else can book until the offer ends."""
+
+    model_config = example(**AN_OFFER)
+
+    equipment_id: Id
+    starts_at: Timestamp
+    ends_at: Timestamp
+    offered_until: Timestamp
+
+
+class WaitingAnswer(Answer):
+    """A place on the waiting list; among those whom the same time could suit, `position` 1 is asked first."""
+
+    model_config = example(**SOMEBODY_WAITS)
+
+    id: Id
+    member_id: Id
+    equipment_kind: EquipmentKind
+    canner_kind: CannerKind | None
+    minutes: int
+    not_before: Timestamp
+    not_after: Timestamp
+    purpose: str
+    state: State
+    position: int | None
+    offer: OfferAnswer | None
+    booking_id: Id | None
+
+    @classmethod
+    def of(cls, row: store.Waiting, position: int | None) -> "WaitingAnswer":
+        """Show a place with its offer, if there is one."""
+        return cls(
+            id=row.id,
+            member_id=row.member_id,
+            equipment_kind=row.equipment_kind,
+            canner_kind=row.canner_kind,
+            minutes=row.minutes,
+            not_before=row.not_before,
+            not_after=row.not_after,
+            purpose=row.purpose,
+            state=row.state,
+            position=position,
+            offer=OfferAnswer.model_validate(row) if row.state is State.OFFERED else None,
+            booking_id=row.booking_id,
+        )
+
+
+class WaitingList(Answer):
+    """A page of the waiting list, first come first."""
+
+    model_config = example(items=[SOMEBODY_WAITS], next_cursor=None)
+
+    items: tuple[WaitingAnswer, ...]
+    next_cursor: str | None

@@ -1,0 +1,121 @@
+"""Waiting for freed time: in order, held for a limited time, taken once, and never offered twice."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+from typing import Any
+
+import pytest
+
+from tests.bookings.kitchen import at, book, booked, opened, piece
+from tests.conftest import Client, Person
+
+PATH = "/v1/waiting-list"
+
+
+@pytest.fixture
+def full(client: Client) -> dict[str, Any]:
+    """A kitchen whose only canner is booked all day."""
+    opened(client)
+    return booked(client, client.coordinator, piece(client), "14T14:00", "15T02:00")
+
+
+def waits(client: Client, person: Person, **more: Any) -> dict[str, Any]:
+    wanted = {"equipment_kind": "canner", "minutes": 60, "not_before": at("14T14:00"), "not_after": at("15T02:00")}
+    answer = client.post(PATH, json=wanted | {"purpose": "Plum jam"} | more, headers=person.headers)
+    assert answer.status_code == 201, answer.text
+    found: dict[str, Any] = answer.json()
+    return found
+
+
+def act(client: Client, person: Person, waiting: dict[str, Any], what: str) -> Any:
+    return client.post(f"{PATH}/{waiting['id']}/{what}", headers=person.headers)
+
+
+def seen(client: Client, person: Person, waiting: dict[str, Any]) -> tuple[Any, ...]:
+    found = client.get(f"{PATH}/{waiting['id']}", headers=person.headers).json()
+    return found["state"], found["position"]
+
+
+def free(client: Client, booking: dict[str, Any]) -> None:
+    path = f"/v1/bookings/{booking['id']}/cancellation"
+    assert client.post(path, headers=client.coordinator.headers).status_code == 200
+
+
+def queue(client: Client) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Ada, then Bo, for the whole day: what is freed suits one of them only."""
+    first, second = (waits(client, person, minutes=720) for person in client.members)
+    return first, second
+
+
+def test_freed_time_is_held_for_the_first_who_takes_it(client: Client, full: dict[str, Any]) -> None:
+    first, second = queue(client)
+    assert (first["state"], first["position"], second["position"]) == ("waiting", 1, 2)
+    free(client, full)
+    assert seen(client, client.member, first) == ("offered", 1)
+    assert seen(client, client.other, second) == ("waiting", 2)
+    assert client.get("/v1/notices", headers=client.member.headers).json()["items"][0]["waiting_id"] == first["id"]
+    canner = full["claims"][0]["equipment_id"]
+    assert book(client, client.other, canner).json()["code"] == "slot-taken"
+    answer = act(client, client.member, first, "acceptance")
+    assert (answer.status_code, answer.json()["starts_at"]) == (201, at("14T14:00"))
+    assert answer.json()["claims"][0]["equipment_id"] == canner
+    assert seen(client, client.member, first) == ("booked", None)
+    assert act(client, client.member, first, "acceptance").json()["code"] == "already-done"
+    assert seen(client, client.other, second) == ("waiting", 1)
+
+
+@pytest.mark.parametrize(("what", "then"), [("decline", "waiting"), ("cancellation", "left")])
+def test_who_declines_or_leaves_lets_the_next_have_it(
+    client: Client, full: dict[str, Any], what: str, then: str
+) -> None:
+    first, second = queue(client)
+    free(client, full)
+    assert act(client, client.member, first, what).status_code == 200
+    assert seen(client, client.member, first)[0] == then
+    assert seen(client, client.other, second)[0] == "offered"
+
+
+def test_an_offer_ends_by_the_clock_and_passes_on(client: Client, full: dict[str, Any]) -> None:
+    first, second = queue(client)
+    free(client, full)
+    client.clock.pass_by(minutes=120)
+    assert act(client, client.member, first, "acceptance").status_code == 409
+    assert seen(client, client.other, second)[0] == "offered"
+    assert seen(client, client.member, first) == ("lapsed", None)
+
+
+def test_an_offer_that_ended_is_in_nobodys_way(client: Client, full: dict[str, Any]) -> None:
+    waits(client, client.member, minutes=720)
+    free(client, full)
+    client.clock.pass_by(minutes=120)
+    booked(client, client.other, full["claims"][0]["equipment_id"])
+
+
+def test_an_outage_takes_an_offer_back(client: Client, full: dict[str, Any]) -> None:
+    first, _ = queue(client)
+    free(client, full)
+    path = f"/v1/equipment/{full['claims'][0]['equipment_id']}/outages"
+    body = {"starts_at": at("14T16:00"), "ends_at": at("14T17:00"), "reason": "Gauge test"}
+    assert client.post(path, json=body, headers=client.coordinator.headers).status_code == 201
+    assert seen(client, client.member, first) == ("waiting", 1)
+
+
+def test_of_two_who_accept_one_offer_at_once_one_does(client: Client, full: dict[str, Any]) -> None:
+    first, _ = queue(client)
+    free(client, full)
+    barrier = Barrier(2)
+
+    def accept(_: int) -> int:
+        barrier.wait()
+        return int(act(client, client.member, first, "acceptance").status_code)
+
+    with ThreadPoolExecutor(2) as pool:
+        assert sorted(pool.map(accept, range(2))) == [201, 409]
+
+
+def test_another_members_place_isnt_there(client: Client, full: dict[str, Any]) -> None:
+    first = waits(client, client.member)
+    for what in ("acceptance", "decline", "cancellation"):
+        assert act(client, client.other, first, what).status_code == 404
+    assert client.get(PATH, headers=client.other.headers).json()["items"] == []
+    assert len(client.get(PATH, headers=client.coordinator.headers).json()["items"]) == 1
