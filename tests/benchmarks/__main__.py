@@ -75,8 +75,8 @@ def never_seen(text: str, number: int) -> RecipeCheckRequest:
     """The same recipe in other words and, within what rounds to the printed figures, in other amounts."""
     body = json.loads(text)
     for one in body["ingredients"]:
-        one["name"] = f"{'very ' * (number % 7)}clean {one['name']}"
-        one["form"] = f"{one['form'] or 'clean'}, as on page {number}"
+        one["name"] = f"{'very ' * (number % 7)}cleaned {one['name']}"
+        one["form"] = f"{one['form'] or 'cleaned'}, as on page {number}"
         for amount in (one, one.get("per_jar") or {}):
             if amount.get("amount") is not None and one.get("amount_max") is None:
                 amount["amount"] = round(amount["amount"] * (1 + number / 10_000), 6)
