@@ -72,7 +72,9 @@ def test_a_word_nobody_knows_is_refused(database):
     with make.session(database) as session:
         make.kitchen(session)
         with pytest.raises(IntegrityError), session.begin_nested():
-            session.execute(text("INSERT INTO member (id, kitchen_id, name, role) SELECT id, id, 'Ada', 'wizard' FROM kitchen"))
+            session.execute(
+                text("INSERT INTO member (id, kitchen_id, name, role) SELECT id, id, 'Ada', 'wizard' FROM kitchen")
+            )
 
 
 def test_a_moment_comes_back_aware_and_in_utc(database):
