@@ -25,10 +25,10 @@ class WrongSchemaError(Exception):
 def migrate(database: Database, revision: str = "head") -> None:
     """Bring a database up (or down, to `base` or an older revision) in one transaction, all or nothing."""
     with _migrating(database) as connection:
-        _refuse_strangers(connection)
+        require_known(connection)
         config = _config()
         config.attributes["connection"] = connection
-        present = _revisions(connection)
+        present = revisions(connection)
         passed = {script.revision for script in _scripts().iterate_revisions(tuple(present), "base")} - set(present)
         down = revision == "base" or revision.startswith("-") or revision in passed
         (command.downgrade if down else command.upgrade)(config, revision)
@@ -36,17 +36,46 @@ def migrate(database: Database, revision: str = "head") -> None:
 
 def is_at_head(connection: Connection) -> bool:
     """Whether this connection's database has exactly the schema of this version."""
-    return _revisions(connection) == _scripts().get_heads()
+    return revisions(connection) == _scripts().get_heads()
 
 
 def require_head(database: Database) -> None:
-    """Refuse to serve a database that isn't at head."""
+    """Refuse to serve a database that isn't at head, or no longer guards what it should."""
     with database.reader.connect() as connection:
-        _refuse_strangers(connection)
-        if not is_at_head(connection):
-            raise WrongSchemaError("The database isn't up to date: run `canning-kitchen migrate` first.")
+        require_schema(connection)
         if not guard_present(connection):
             raise WrongSchemaError("The database has lost its guard against double bookings.")
+
+
+def require_schema(connection: Connection) -> None:
+    """Refuse a database whose schema isn't exactly the one of this version."""
+    require_known(connection)
+    if not is_at_head(connection):
+        raise WrongSchemaError("The database isn't up to date: run `canning-kitchen migrate` first.")
+
+
+def revisions(connection: Connection) -> list[str]:
+    """The revision a database stands at; none in an empty one."""
+    return list(MigrationContext.configure(connection).get_current_heads())
+
+
+def require_known(connection: Connection) -> None:
+    """Refuse a database of something else, of a newer version, or one that stands between two histories."""
+    present = revisions(connection)
+    if not present:
+        if set(inspect(connection).get_table_names()) - {"alembic_version"}:
+            raise WrongSchemaError("The database has tables that aren't this service's.")
+        return
+    known = {script.revision for script in _scripts().walk_revisions()}
+    if len(present) > 1 or not set(present) <= known:
+        raise WrongSchemaError("The database has a schema this version of the service doesn't know.")
+
+
+def has_rows(connection: Connection) -> bool:
+    """Whether a database holds anything but the number of its revision."""
+    quote = connection.dialect.identifier_preparer.quote
+    tables = set(inspect(connection).get_table_names()) - {"alembic_version"}
+    return any(connection.exec_driver_sql(f"SELECT 1 FROM {quote(name)} LIMIT 1").first() for name in tables)  # noqa: S608
 
 
 @contextmanager
@@ -71,22 +100,6 @@ def _migrating(database: Database) -> Iterator[Connection]:
         finally:
             if database.dialect == "sqlite":
                 driver.execute("PRAGMA foreign_keys = ON")
-
-
-def _refuse_strangers(connection: Connection) -> None:
-    """Refuse a database of something else, of a newer version, or one that stands between two histories."""
-    present = _revisions(connection)
-    if not present:
-        if set(inspect(connection).get_table_names()) - {"alembic_version"}:
-            raise WrongSchemaError("The database has tables that aren't this service's.")
-        return
-    known = {script.revision for script in _scripts().walk_revisions()}
-    if len(present) > 1 or not set(present) <= known:
-        raise WrongSchemaError("The database has a schema this version of the service doesn't know.")
-
-
-def _revisions(connection: Connection) -> list[str]:
-    return list(MigrationContext.configure(connection).get_current_heads())
 
 
 def _scripts() -> ScriptDirectory:
