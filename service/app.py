@@ -11,6 +11,8 @@ from fastapi.routing import APIRoute
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
+from service.audit import routes as audit
+from service.audit import store as trail
 from service.batches import routes as batches
 from service.bookings import routes as bookings
 from service.bookings.fair_use import routes as fair_use
@@ -46,6 +48,7 @@ ROUTERS = [
     health.router,
     manual.router,
     members.router,
+    audit.router,
     equipment.router,
     bookings.router,
     plans.router,
@@ -102,6 +105,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.recognise = partial(tokens.recognise, database)
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle
+    app.state.note = trail.note
     app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()
     for router in ROUTERS:
         app.router.routes.extend(router.routes)

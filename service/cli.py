@@ -5,6 +5,7 @@ import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, NoReturn
+from uuid import UUID
 from zoneinfo import available_timezones
 
 import typer
@@ -13,10 +14,12 @@ from sqlalchemy.exc import OperationalError
 from sqlmodel import Session
 
 from service.app import create_app
+from service.audit import export
+from service.audit import store as trail
 from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
-from service.database.migrating import WrongSchemaError, migrate
+from service.database.migrating import WrongSchemaError, migrate, require_schema
 from service.demo import serving
 from service.keeping import backups, verifying
 from service.members import store, tokens
@@ -104,7 +107,9 @@ def kitchen_create(
     with Session(database.writer) as session:
         kitchen = store.add_kitchen(session, name, altitude_ft, time_zone)
         member = store.add_member(session, kitchen.id, coordinator, Role.COORDINATOR)
-        _, shown = tokens.make(session, member.id, datetime.now(UTC).replace(microsecond=0))
+        now = datetime.now(UTC).replace(microsecond=0)
+        _, shown = tokens.make(session, member.id, now)
+        trail.note(session, kitchen.id, None, "kitchen-create", "/v1/kitchen", None, now)
         session.commit()
     database.close()
     typer.echo(shown)
@@ -153,6 +158,24 @@ def verify() -> None:
             typer.echo(f"  {line}")
     if any(each.wrong for each in found):
         raise typer.Exit(UNSOUND)
+
+
+@main.command("audit")
+def audit(
+    kitchen_id: Annotated[UUID, typer.Argument(help="The kitchen's id.", metavar="KITCHEN")],
+    form: Annotated[export.Format, typer.Option("--format", help="How to write it.")] = export.Format.JSON_LINES,
+) -> None:
+    """Print who did what in a kitchen, from the first entry on; names and words of members aren't in it."""
+    database = open_engine(Settings().database_url)
+    try:
+        with Session(database.reader) as session:
+            require_schema(session.connection())
+            for line in export.lines(session, kitchen_id, form):
+                typer.echo(line, nl=False)
+    except (WrongSchemaError, OperationalError) as failed:
+        _fail(failed)
+    finally:
+        database.close()
 
 
 @main.command("demo")

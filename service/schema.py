@@ -1,5 +1,6 @@
 """Every table of the service, in one place for the migrations to compare with."""
 
+from service.audit import tables as audit
 from service.batches import tables as batches
 from service.bookings import tables as bookings
 from service.bookings.fair_use import tables as fair_use
@@ -12,5 +13,5 @@ from service.plans import tables as plans
 from service.recipes import tables as recipes
 from service.web import tables as web
 
-TABLES = (members, web, equipment, bookings, fair_use, waiting, recipes, pantry, batches, plans)
+TABLES = (members, web, audit, equipment, bookings, fair_use, waiting, recipes, pantry, batches, plans)
 METADATA = Row.metadata

@@ -22,7 +22,7 @@ def guard_present(connection: Connection) -> bool:
     return bool(connection.execute(text(query)).scalar_one() == expected)
 
 
-WRITTEN_ONCE = ("movement", "revision", "revision_check")
+WRITTEN_ONCE = ("movement", "revision", "revision_check", "audit_entry")
 _TRIGGERS = {
     "postgresql": "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled = 'O'",
     "sqlite": "SELECT name FROM sqlite_master WHERE type = 'trigger'",

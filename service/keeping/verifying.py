@@ -3,12 +3,14 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, islice
 from uuid import UUID
 
 from sqlalchemy import text
 from sqlmodel import Session, col, select
 
+from service.audit import chain
+from service.audit import store as audit
 from service.bookings.tables import Booking, Claim
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.slots import Kind
@@ -123,6 +125,13 @@ def _whole(spans: Held) -> dict[int | None, tuple[Span, ...]]:
     return {number: tuple(union(found)) for number, found in spans.items()}
 
 
+def _trails(session: Session) -> Found:
+    for kitchen_id in session.exec(select(Kitchen.id)).all():
+        for number in islice(chain.broken(audit.trail(session, kitchen_id)), MOST_NAMED):
+            yield f"kitchen {kitchen_id}: entry {number} doesn't follow from the one before"
+        yield audit.length(session, kitchen_id)
+
+
 def _figures(_session: Session) -> Found:
     try:
         known = facts()
@@ -137,5 +146,6 @@ LOOKS: dict[str, Callable[[Session], Found]] = {
     "jars": _jars,
     "occupied times": _overlaps,
     "bookings": _bookings,
+    "audit trails": _trails,
     "published figures": _figures,
 }

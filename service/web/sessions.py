@@ -67,6 +67,7 @@ def writing(
 ) -> Iterator[Session]:
     """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
     lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
+    note: Callable[..., None] = request.app.state.note  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
     with Session(request.app.state.database.writer, expire_on_commit=False) as session:
         event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
@@ -77,8 +78,14 @@ def writing(
             raise RepeatedError(first)
         settle(session, caller.kitchen, at)
         yield session
-        if repeat and request.state.answer.headers.get("cache-control") != "no-store":  # a secret is kept nowhere
-            store.remember(session, caller.id, repeat.key, _stored(repeat, request.state.answer), at)
+        answer: Response = request.state.answer
+        about = answer.headers.get("location", request.url.path)
+        if request.method != "GET":  # what a reading writes is the clock's doing, and nobody's act
+            note(
+                session, caller.kitchen_id, caller.id, request.scope["route"].name, about, request.state.request_id, at
+            )
+        if repeat and answer.headers.get("cache-control") != "no-store":  # a secret is kept nowhere
+            store.remember(session, caller.id, repeat.key, _stored(repeat, answer), at)
         session.commit()
 
 
