@@ -121,6 +121,11 @@ class Amount:
         return Measure(self.bounds, self.unit).base
 
     @property
+    def approximate(self) -> bool:
+        """Whether the cook says "about"."""
+        return self.text.lower().startswith(tuple(ABOUT))
+
+    @property
     def contents(self) -> Measure | None:
         """What all packages hold together, by their printed size."""
         if self.package_size is None:

@@ -43,7 +43,8 @@ PREPARED = _words(
     rinsed ripe roasted seeded seedless shelled shredded sieved sifted sliced small soaked soaking stemmed strained tart
     thawed
     toasted trimmed underripe unflavored unpeeled unripe unsalted unsweetened warm washed whole
-    boneless shucked skinless lg med sm large-sized medium-sized small-sized"""
+    boneless shucked skinless rubbed crumbled picked homegrown store-bought
+    lg med sm large-sized medium-sized small-sized"""
 )
 MANNER = _words("coarsely finely firmly freshly lightly roughly thickly thinly very")
 JOINING = _words("and or")
@@ -80,7 +81,7 @@ OPTIONAL = frozenset({"optional", "if desired", "if you like"})
 PURPOSES = (
     *("for soaking", "for the soak", "for syrup", "for the syrup", "for brine", "for the brine", "for color"),
     *("for colour", "for flavor", "for flavour", "to reduce foaming", "to reduce foam", "to prevent foaming"),
-    *("to prevent browning", "to prevent darkening"),
+    *("to prevent browning", "to prevent darkening", "from concentrate", "from the store", "from my garden"),
 )
 PEPPER_KINDS = _words("banana bell black chili green hot red sweet white yellow")  # "celery or green pepper"
 UNMEASURED = ("to taste", "as needed", "as desired", "as required", "to cover", "for serving", "for garnish")
@@ -91,7 +92,8 @@ IRREGULAR = {"leaves": "leaf", "halves": "half", "loaves": "loaf", "cookies": "c
 
 _STRENGTH = r"[0-9]{1,3}(?:\.[0-9]{1,3})?"
 _PERCENT = re.compile(
-    rf"({_STRENGTH}(?: ?(?:-|–|to) ?{_STRENGTH})?) ?(?:%|percent\b)(?: (?:acidity|acetic acid|acid\b))?"
+    rf"({_STRENGTH}(?: ?(?:-|–|to) ?{_STRENGTH})?) ?(?:%|percent\b)"
+    r"(?:[ -](?:acidity|acetic acid|acid\b))?(?: or (?:more|higher|stronger)\b)?"
 )
 JAR_SHORT = {"qt": "quart", "pt": "pint"}
 _JAR = "|".join(sorted((size.replace("-", "[- ]") for size in (*JAR_ML, *JAR_SHORT)), key=len, reverse=True))

@@ -80,7 +80,7 @@ ENOUGH = Measured(Bounds(Fraction(1), None), "of the required acid")
 VEGETABLE_JUICE = "tomato-vegetable-juice"
 JUICE_VEGETABLES = frozenset({"celery", "onion", "carrot", "pepper", "mixed-vegetable", "onion-and-pepper"})
 
-_PERCENT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(?:%|per ?cent)")
+_PERCENT = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?(?:-|–|to) ?([0-9]+(?:\.[0-9]+)?))? ?(?:%|per ?cent)")
 _GRAIN = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ -]grain")
 
 
@@ -324,7 +324,7 @@ def ascorbic_acid_does_not_count(case: Case) -> Iterator[Finding | Note]:
 def _stated_percents(part: Part) -> tuple[Fraction, ...]:
     text = " ; ".join((part.name, *part.form, part.as_written)).lower()
     grains = (Fraction(grain) / 10 for grain in _GRAIN.findall(text))
-    return (*(Fraction(percent) for percent in _PERCENT.findall(text)), *grains)
+    return (*(Fraction(percent) for ends in _PERCENT.findall(text) for percent in ends if percent), *grains)
 
 
 @rule(

@@ -3,6 +3,7 @@
 They come last. Where a bar or a limit is broken as well, that finding decides.
 """
 
+import re
 from collections.abc import Iterator, Sequence
 
 from service.core.measures.bounds import Bounds
@@ -15,6 +16,7 @@ from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import FAMILY_OF_ROLE, THICK, WITHOUT_LIQUID, is_another_kind, is_plain_food, packs_of
 from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
+from service.core.rules.recognition import recogniser, role_of, role_of_unknown
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -26,6 +28,9 @@ KEEP_THE_COLOUR = frozenset({"lemon-juice", "lime-juice", "citric-acid"})  # of 
 JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
 PLAIN = "plain-pack"
+FOODS = frozenset({*FAMILY_OF_ROLE, Role.FAT, Role.DAIRY, Role.EGG, Role.GRAIN, Role.THICKENER, Role.NUT})
+_JOINED = re.compile(r"(?:packed |canned )?(?:and|with|plus|in) ")
+SWEETENED = frozenset({"fruit", "juice", "tomato", "sweet-potatoes"})
 ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
 SAUCES = frozenset({"applesauce"})
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
@@ -107,6 +112,8 @@ def _not_plain(case: Case) -> Iterator[Part]:
             strangers += 1
             yield part
         seasoned = part.role in COVERING and part.group != "mustard"  # from the jar, it is a sauce
+        if part.role is Role.SWEETENER and not _takes_syrup(case):
+            seasoned = False
         if food or added or part.group == "water" or seasoned or part.group in in_rows:
             continue
         if part.group == "ascorbic-acid" or id(part) in allowed_changes:
@@ -126,6 +133,11 @@ def _not_plain(case: Case) -> Iterator[Part]:
         yield case.parts[0]
 
 
+def _takes_syrup(case: Case) -> bool:
+    """Fruit and sweet potatoes go into syrup, tomatoes take sugar for taste (Complete Guide, Guides 2 to 4)."""
+    return case.product in SWEETENED or any(row.family in SWEETENED for row in case.options)
+
+
 @rule(
     id="process-source-required",
     says="Every shelf-stable recipe matches a published process on food, pack, jar, method and time.",
@@ -139,8 +151,20 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             )
         elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
             yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
+        for second in _second_foods(case, part):
+            yield Finding(
+                f"“{second}” looks like a second ingredient.",
+                "Write it on a line of its own, with its amount.",
+                part.where,
+            )
     if not case.on_the_shelf:
         return
+    for step in case.handling.skipped_steps:
+        yield Finding(
+            f"The step “{step}” is left out.",
+            "Do everything that the published process says.",
+            "#/handling/skipped_steps",
+        )
     recipe = case.recipe
     packs = _which_pack(case)
     if packs:
@@ -157,6 +181,19 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         yield Finding(
             "There is no tested recipe of this name.", "Name one of the published tested recipes.", "#/tested_recipe"
         )
+
+
+def _second_foods(case: Case, part: Part) -> Iterator[str]:
+    """Foods among what is said of another ("apples, bananas") where the tested recipe says nothing of the kind."""
+    for phrase in part.line.form if part.line is not None else ():
+        joined = _JOINED.match(phrase)
+        name = phrase[joined.end() :] if joined else phrase
+        known = recogniser(case.facts).recognise(name, "", spoonful=False)
+        role = role_of(known) if known else role_of_unknown(name) if joined else Role.UNKNOWN
+        if role not in FOODS or part.role is Role.ACID or (known is not None and known.group == part.group):
+            continue
+        if not any(phrase in tested.form for tested in (case.tested.parts if case.tested else ())):
+            yield phrase
 
 
 def _which_pack(case: Case) -> list[str]:
@@ -186,7 +223,7 @@ def _listed(case: Case, part: Part) -> bool:
     if part.role is Role.SALT and part.ingredient is not None and not is_ferment(case):
         return True
     return (
-        part.ingredient is None
+        (part.ingredient is None or part.role is Role.SPICE)
         and case.tested is not None
         and not any(found.part is part for found in case.tested.differences)
     )
@@ -206,7 +243,7 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
     for part in case.parts:
         measured_by_can = part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
-        canned = _is_canned(part) and (case.tested is None or part.where in listed)
+        canned = _is_canned(part) and (part.where in listed or part.group not in tested_canned)
         if part.role in FAMILY_OF_ROLE and (canned or (measured_by_can and part.group not in tested_canned)):
             yield Finding(
                 f"The {part.name} has been canned before.",

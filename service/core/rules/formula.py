@@ -5,6 +5,7 @@ most.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -29,6 +30,38 @@ PACKAGE_GRAMS = {
     "pectin-liquid": Bounds.exactly(Fraction(85)),  # 3 oz pouch: from memory
     "gelatin-unsweetened": Bounds.exactly(Fraction(7)),  # 1/4 oz envelope
 }
+# A piece may be half as heavy as the published average, or half as heavy again: a working limit of ours. It spans the
+# small and the large onions, carrots, tomatoes and apples of USDA SR26.
+PIECE_TO_PIECE = Bounds(Fraction(1, 2), Fraction(3, 2))
+OF_VARYING_SIZE = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO})
+PARTS_OF_ONE = frozenset({"piece", "slice", "sprig"})  # not what was weighed
+# What may be said of an acid without taking any of it away: whatever else is said may do that.
+ALL_OF_AN_ACID = frozenset(
+    words_of(
+        """percent grain labelled labeled acidity acetic acid white distilled cider apple wine red rice malt
+        vinegar lemon lime juice bottled commercial commercially store bought purchased strained fresh
+        freshly squeezed from concentrate reconstituted hot cold boiling warm heated room temperature at to
+        more higher stronger least divided in two three four additions preferred for brining brine solution
+        canning syrup pickling liquid powder powdered crystals granulated food grade good quality plain pure
+        organic prevent browning darkening full strength raw unfiltered"""
+    )
+)
+# Sold fresh and dried: dried they are spices, fresh they are low-acid vegetables. The ids are those of the bare names.
+HERBS = frozenset(
+    {
+        "basil-kind-not-stated",
+        "dill-kind-not-stated",
+        "dill-weed-dried",
+        "oregano-dried",
+        "thyme-dried",
+        "rosemary-dried",
+        "sage-ground",
+    }
+    | {"savory-ground", "marjoram-dried", "tarragon-dried", "parsley-fresh", "mint-fresh", "herb-fresh"}
+)
+SAID_DRY = frozenset({"dried", "dry", "ground", "rubbed", "powdered", "powder", "flake", "crumbled", "crushed"})
+SAID_FRESH = frozenset({"fresh", "freshly", "chopped", "minced", "torn", "snipped", "sprig", "bunch", "head", "frond"})
+DRIED_HERB_ML_MOST = 3 * ML_PER_TABLESPOON  # the most oregano that a tested recipe lists without a word on its kind
 # Too little to weigh in a pot, wherever no weight is published for them.
 TRACES = frozenset({Role.SPICE, Role.HERB, Role.ADDITIVE, Role.SALT})
 
@@ -47,16 +80,20 @@ def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known
 
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
+    ingredient = known.recognise(line.name, ",".join(line.form), spoonful=_is_spoonful(line))
+    role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
+    problem = ""
+    if ingredient is not None and ingredient.id in HERBS:
+        ingredient, role, problem = _herb(line, ingredient, role, known)
+    elif role is Role.ACID and (unclear := _less_of_an_acid(line)):
+        line, problem = _down_to_none(line), f"Say how much of it goes in: {unclear} may take some of it away."
     said = line.per_jar.amount if line.per_jar else line.amount
     measured = {} if said is None else _measured(said)
-    spoonful = line.note == "to taste" if said is None else _is_spoonful(said, measured)
-    ingredient = known.recognise(line.name, ",".join(line.form), spoonful)
-    role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
     density = grams_per_ml(ingredient, line.form) if ingredient else None
     whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
     grams = ml = count = None
     if said is not None:
-        grams, ml, count = _amounts(said, whole, ingredient, density)
+        grams, ml, count = _amounts(said, whole, ingredient, density, line.form)
     return Part(
         where=where,
         as_written=line.as_written,
@@ -69,7 +106,7 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
         millilitres=ml,
         count=count,
         optional=line.optional or (said is not None and line.note in AS_ONE_LIKES),
-        problem=_problem(line, said, ingredient, role),
+        problem=problem or _problem(line, said, ingredient, role),
         measured=measured,
         grams_per_ml=density,
     )
@@ -209,13 +246,59 @@ def for_all(each: Mapping[Dimension, Bounds], jars: Bounds | None) -> dict[Dimen
     return {} if jars is None else {kind: amount * jars for kind, amount in each.items()}
 
 
-def _is_spoonful(said: Amount, measured: Mapping[Dimension, Bounds]) -> bool:
-    most = measured[said.unit.dimension].high
-    return said.unit.dimension is Dimension.VOLUME and most is not None and most <= ML_PER_TABLESPOON
+def _is_spoonful(line: Line) -> bool:
+    said = line.per_jar.amount if line.per_jar else line.amount
+    return line.note == "to taste" if said is None else _at_most(said, Fraction(ML_PER_TABLESPOON))
+
+
+def _at_most(said: Amount, millilitres: Fraction) -> bool:
+    most = said.base.high
+    return said.unit.dimension is Dimension.VOLUME and most is not None and most <= millilitres
+
+
+def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> tuple[Ingredient, Role, str]:
+    """A herb by its bare name: fresh, dried, or a question where neither is said and it is no matter of spoons."""
+    said = line.per_jar.amount if line.per_jar else line.amount
+    words = frozenset(words_of(" ".join((line.name, *line.form))))
+    dry = bool(words & SAID_DRY)
+    fresh = bool(words & SAID_FRESH) or (said is not None and said.unit.name in SAID_FRESH)
+    if fresh and not dry:
+        return (known.by_id["herb-fresh"], Role.HERB, "") if role is Role.SPICE else (ingredient, role, "")
+    if dry and not fresh:
+        return ingredient, role, ""
+    if not fresh and role is Role.SPICE and said is not None and _at_most(said, Fraction(DRIED_HERB_ML_MOST)):
+        return ingredient, role, ""
+    return ingredient, Role.SPICE, "Say whether it is dried, and how much goes in: fresh herbs are vegetables here."
+
+
+def _less_of_an_acid(line: Line) -> str:
+    """What is said of an acid that may take some of it away: "half water", "if you have it"; empty where nothing is."""
+    said = line.per_jar.amount if line.per_jar else line.amount
+    if said is not None and said.approximate:
+        return f"“{said.text}”"
+    for phrase in line.form:
+        words = words_of(phrase.replace("or more", "").replace("or higher", "").replace("or stronger", ""))
+        if not ALL_OF_AN_ACID.issuperset(words):
+            return f"“{phrase}”"
+    return ""
+
+
+def _down_to_none(line: Line) -> Line:
+    """The same line with any amount of it from none to what is written."""
+    amount, each = line.amount, line.per_jar
+    if amount is not None:
+        amount = replace(amount, bounds=Bounds(Fraction(0), amount.bounds.high), also=())
+    if each is not None:
+        each = replace(each, amount=replace(each.amount, bounds=Bounds(Fraction(0), each.amount.bounds.high), also=()))
+    return replace(line, amount=amount, per_jar=each)
 
 
 def _amounts(
-    said: Amount, whole: Mapping[Dimension, Bounds], ingredient: Ingredient | None, density: Bounds | None
+    said: Amount,
+    whole: Mapping[Dimension, Bounds],
+    ingredient: Ingredient | None,
+    density: Bounds | None,
+    form: Sequence[str],
 ) -> tuple[Bounds | None, Bounds | None, Bounds | None]:
     """Grams, millilitres and pieces: as measured, else by the published weights."""
     grams, ml, count = whole.get(Dimension.MASS), whole.get(Dimension.VOLUME), whole.get(Dimension.COUNT)
@@ -224,18 +307,20 @@ def _amounts(
     if grams is None and ml is not None and density is not None:
         grams = ml * density
     elif grams is None and ml is None and count is not None:
-        each = _grams_each(said, ingredient)
+        each = PACKAGE_GRAMS.get(ingredient.id) if said.unit.container else grams_each(ingredient, form)
         grams = None if each is None else count * each
     if ml is None and grams is not None and density is not None:
         ml = grams / density
     return grams, ml, count
 
 
-def _grams_each(said: Amount, ingredient: Ingredient) -> Bounds | None:
-    if said.unit.container:
-        return PACKAGE_GRAMS.get(ingredient.id)
-    weights = [form.grams_each for form in ingredient.forms if form.grams_each is not None]
-    return _union(weights)
+def grams_each(ingredient: Ingredient, form: Sequence[str]) -> Bounds | None:
+    """What one piece weighs, as published for an average one; None of a part of one, or of many in one."""
+    heads = ingredient.group == "garlic" and "head" in form
+    if heads or not PARTS_OF_ONE.isdisjoint(form):
+        return None
+    average = _union([one.grams_each for one in ingredient.forms if one.grams_each is not None])
+    return average * PIECE_TO_PIECE if average and role_of(ingredient) in OF_VARYING_SIZE else average
 
 
 @lru_cache(maxsize=8192)

@@ -447,7 +447,7 @@ def dry_beans_are_soaked(case: Case) -> Iterator[Finding | Note]:
     skipped = any(mentions(step, "soak", "soaking") for step in case.handling.skipped_steps)
     for part in case.of(Role.LEGUME):
         dry = said(part, *DRY_FORMS) or case.product == "dried-beans-or-peas"
-        wet = said(part, *WET_FORMS) or soaked
+        wet = (said(part, *WET_FORMS) or soaked) and not said(part, "unsoaked", "not soaked", "without soaking")
         if case.on_the_shelf and dry and (skipped or not wet):
             yield Finding(
                 message="Dry beans swell in the jar and leave no room for heat to pass.",

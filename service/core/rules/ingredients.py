@@ -63,7 +63,7 @@ def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def produce_is_sound(case: Case) -> Iterator[Finding | Note]:
     for part in case.of(*PRODUCE):
-        if said(part, *DECAYED, "bruised", "diseased"):
+        if said(part, *DECAYED, "bruised", "diseased", "overripe", "over-ripe"):
             yield Finding("The produce isn't sound.", "Sort again, discard damaged pieces and re-weigh.", part.where)
 
 

@@ -4,6 +4,7 @@ One factor for the whole batch is taken out first. What is left over is a differ
 allows it: an optional ingredient, a listed alternative, an amount inside a printed range, a kind it names in passing.
 """
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
-from service.core.rules import formula
+from service.core.rules import formula, reading
 from service.core.rules.case import Comparison, Difference, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
@@ -63,7 +64,7 @@ STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
     frozenset({"homemade", "home-made"}),
     frozenset({"sweetened"}),
     frozenset({"roasted", "grilled", "fried", "breaded"}),
-    frozenset({"unpeeled"}),
+    frozenset({"stuffed"}),
 )
 # Kinds that stand for one another without a word: the same food under a printed and a plain name.
 SAME_FOOD: tuple[frozenset[str], ...] = (
@@ -75,6 +76,7 @@ SAME_FOOD: tuple[frozenset[str], ...] = (
     frozenset({"basil-dried", "basil-kind-not-stated"}),
 )
 KINDS_OF_ONE = {kind: same for same in SAME_FOOD for kind in same}
+PIECES = frozenset({"head", "bulb", "sprig", "slice"})  # counted beside anything else, they tell no amount
 NOT_STATED = "-not-stated"
 STATE_WORDS = frozenset().union(*STATES_OF_EITHER, *STATES_OF_THE_COOK)
 # What "hot pepper", "sweet pepper" and "pepper" take in.
@@ -407,6 +409,8 @@ def _unlike(part: Part, listed: Listed) -> str:
                 return f"{part.name} {min(state & ours)}"
             if state & theirs and not state & ours and state in STATES_OF_EITHER:
                 return f"{part.name} not {min(state & theirs)}"
+    if reading.is_unpeeled(part) and not reading.is_unpeeled(tested):
+        return f"{part.name} unpeeled"
     if "bottled" in tested.form and "bottled" not in part.form and part.role is Role.ACID and _kind_open(part):
         return f"{part.name} not said to be bottled"
     printed = listed.strength_percent
@@ -431,9 +435,10 @@ def _kind_open(part: Part) -> bool:
 
 def strength_percent(part: Part) -> Fraction | None:
     """The strength that is said: 5 of "5 percent"."""
-    said = [phrase.removesuffix(" percent") for phrase in part.form if phrase.endswith(" percent")]
+    said = [end for phrase in part.form if phrase.endswith(" percent") for end in re.split(r"[ –-]", phrase)]
     numbers = [Fraction(number) for number in said if number.replace(".", "", 1).isdigit()]
-    return min(numbers, default=None)
+    grains = [Fraction(phrase.removesuffix("-grain")) for phrase in part.form if re.fullmatch(r"[0-9]+-grain", phrase)]
+    return min((*numbers, *(grain / 10 for grain in grains)), default=None)
 
 
 @lru_cache(maxsize=4096)
@@ -523,7 +528,7 @@ def _side_by_side(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -
     """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed."""
     ours = _measured(part, listed, jars)
     for kind, theirs in listed.amounts.items():
-        if kind in ours:
+        if kind in ours and not (kind is Dimension.COUNT and _of_other_pieces(part, listed.part)):
             unit = listed.unit
             size = unit.factor if unit is not None and unit.dimension is kind else Fraction(0)
             return _Beside(part, listed, ours[kind], theirs, size, False, theirs.contains(ours[kind]))
@@ -531,6 +536,11 @@ def _side_by_side(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -
     if weight is None or listed.weight is None:
         return None
     return _Beside(part, listed, weight, listed.weight, Fraction(0), True, listed.weight.contains(weight))
+
+
+def _of_other_pieces(part: Part, tested: Part) -> bool:
+    """Whether heads are counted here and cloves there."""
+    return not (part.form ^ tested.form).isdisjoint(PIECES)
 
 
 def _measured(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -> dict[Dimension, Bounds]:
@@ -553,8 +563,10 @@ def _weighed(bases: Mapping[Dimension, Bounds], part: Part) -> Bounds | None:
         return None
     if Dimension.VOLUME in bases:
         return None if part.grams_per_ml is None else bases[Dimension.VOLUME] * part.grams_per_ml
-    each = [form.grams_each for form in part.ingredient.forms if form.grams_each is not None]
-    return bases[Dimension.COUNT] * each[0] if each and Dimension.COUNT in bases else None
+    if Dimension.COUNT not in bases or part.line is None:
+        return None
+    each = formula.grams_each(part.ingredient, part.line.form)
+    return None if each is None else bases[Dimension.COUNT] * each
 
 
 # Pairs and the common factor

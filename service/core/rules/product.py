@@ -1,11 +1,12 @@
 """What a recipe makes: its family, and the published product whose rows may cover it."""
 
+import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from service.core.rules.case import Comparison, Part, Recipe, Role
 from service.core.rules.facts import Facts
-from service.core.rules.reading import GEL_FAMILIES, said
+from service.core.rules.reading import GEL_FAMILIES, is_mashed, is_unpeeled, said
 from service.core.rules.recognition import words_of
 
 # Words of a title, with the family they speak of; the first that stands in it decides.
@@ -118,7 +119,33 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),
     "fish-fatty-except-tuna": ("smoked",),
+    "pumpkin-or-winter-squash-cubed": (
+        "whole",
+        "halved",
+        "halves",
+        "quartered",
+        "shredded",
+        "grated",
+        "slices",
+        "sliced",
+    ),
+    "apples-sliced": ("whole", "halved", "halves", "grated", "shredded"),
+    "carrots": ("whole", "grated", "shredded"),
 }
+# The largest pieces that are printed (Complete Guide, Guide 4): cubes of pumpkin, whole potatoes.
+LARGEST_IN = {"pumpkin-or-winter-squash-cubed": 1, "white-potatoes": 2}
+_INCHES = re.compile(r"([0-9]+)(?: [0-9]/[0-9]| ?[½¼¾])?[ -]?inch")
+# Packs that are printed for the peeled food (Complete Guide to Home Canning, Guides 2 to 4); peels carry soil.
+PEELED = frozenset(
+    {"apples-sliced", "peaches", "pears", "asian-pears", "pineapple", "beets", "carrots", "peppers", "sweet-potatoes"}
+    | {"white-potatoes", "pumpkin-or-winter-squash-cubed", "tomatoes-crushed", "tomatoes-whole-in-water"}
+    | {"tomatoes-whole-in-tomato-juice", "tomatoes-whole-no-added-liquid"}
+)
+# Packs of what is crushed, sieved or pressed; in every other, pieces lie in a liquid that carries the heat.
+SMOOTH = frozenset(
+    {"applesauce", "apple-juice", "fruit-puree", "fruit-baby-food", "grape-juice", "tomato-juice", "tomato-sauce"}
+    | {"tomato-vegetable-juice", "tomatoes-crushed", "corn-cream-style", "mango-sauce", "cranberries"}
+)
 # Packs that are printed for the food alone, with no liquid added.
 WITHOUT_LIQUID = frozenset(
     {"tomatoes-crushed", "tomato-sauce", "tomato-juice", "tomato-vegetable-juice", "tomatoes-whole-no-added-liquid"}
@@ -247,4 +274,16 @@ def is_plain_food(part: Part, product: str) -> bool:
 
 def is_another_kind(part: Part, product: str) -> bool:
     """Whether this is the row's food in a form the row wasn't printed for, such as whole tomatoes for crushed."""
-    return part.role in FAMILY_OF_ROLE and product in OTHER_KINDS and said(part, *OTHER_KINDS[product])
+    if part.role not in FAMILY_OF_ROLE or product not in PLAIN_FOODS:
+        return False
+    if product in PEELED and is_unpeeled(part):
+        return True
+    if product not in SMOOTH and is_mashed(part):
+        return True
+    return said(part, "stuffed") or said(part, *OTHER_KINDS.get(product, ())) or _too_large(part, product)
+
+
+def _too_large(part: Part, product: str) -> bool:
+    """Whether pieces are said to be larger than the printed ones."""
+    most = LARGEST_IN.get(product)
+    return most is not None and any(int(inches) > most for inches in _INCHES.findall(part.text))

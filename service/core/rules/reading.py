@@ -144,6 +144,13 @@ def is_mashed(part: Part) -> bool:
     return said(part, "mashed", "pureed", "puree", "purée", "puréed", "sieved", "blended", "pulped", "refried")
 
 
+def is_unpeeled(part: Part) -> bool:
+    return said(
+        part, "unpeeled", "unskinned", "not peeled", "without peeling", "skin on", "skins on", "skin-on",
+        "skin left on", "skins left on", "with skin", "with skins", "with the skin", "with the skins", "with peel",
+    )  # fmt: skip
+
+
 def is_ferment(case: Case) -> bool:
     """Whether salt, not vinegar, keeps this food at first: as sent, or as its steps say."""
     fermented = any(row.acid_source == "fermentation" for row in rows(case))

@@ -31,7 +31,7 @@ PREPARATION: Words = _words(
     unpeeled unsalted unsweetened unwaxed very warm washed well whole mashed skinned deveined kernel
     piece chunk strip slice cube half wedge spear floret flowerets flat leaf leaves extra virgin pure
     good quality about approximately canned bottled sweetened mild scrubbed topped tailed ground
-    powdered granulated dried overripe underripe unflavored boneless skinless shucked of"""
+    powdered granulated dried overripe underripe unflavored boneless skinless shucked rubbed crumbled picked of"""
 )
 # Among those, words that a food must carry in its own name unless it is a seasoning: dried tomato isn't tomato.
 KIND_DECIDING: Words = _words("dried powdered smoked pickled candied fermented")

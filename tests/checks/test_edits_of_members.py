@@ -1,0 +1,223 @@
+"""Tested recipes as members would change them: what must never pass, and what must not alarm.
+
+The published sides: the Complete Guide to Home Canning (USDA AIB 539, rev. 2015), Guides 1 to 6, for acid, peeling,
+piece sizes and the foods of each pack; that dried herbs vary and fresh ones are vegetables is the working practice of
+teaching kitchens. How a line is understood is common practice, no source.
+"""
+
+import json
+from typing import Any
+
+import pytest
+
+from service.published.loading import facts
+from tests.core.rules.test_edits import answered, base_of
+
+SALSA, TOMATOES, PEACHES = "tomato-salsa-slicing", "tomatoes-crushed", "peaches-halved"
+
+
+def verdict(recipe: str, *added: str, line: str = "", name: str = "", **sent: Any) -> str:
+    """What a tested recipe comes to with lines added, one of its lines in other words, or other fields."""
+    printed = facts().tested_recipe[recipe]
+    names = [one.name for one in printed.ingredients]
+    assert not name or name in names
+    place = names.index(name) if name else 0
+    lines = [line if line and at == place else one.line for at, one in enumerate(printed.ingredients)]
+    return answered(json.dumps(base_of(printed) | {"ingredients": [*lines, *added], **sent})).verdict
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        *("half water", "cut with water", "minus 1/2 cup", "if you have it", "for rinsing", "drained off", "reduced"),
+        *("half reserved for another use", "or less", "some of it", "see note"),
+    ],
+)
+def test_what_may_take_some_of_an_acid_away_counts_as_if_it_took_all(said: str) -> None:
+    assert verdict(SALSA, name="vinegar", line=f"2 cups vinegar (5%), {said}") == "unsafe"
+    juice = f"2 tbsp bottled lemon juice per quart, {said}"
+    assert verdict(TOMATOES, name="lemon juice", line=juice) == "unsafe"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("about 2 cups vinegar (5%)", "2 cups vinegar (4 to 5%)", "2 cups vinegar (5%) substitute"),
+        *("2 cups vinegar, 40-grain", "2 cups vinegar", "1 cup vinegar (5%) and 1 cup water"),
+    ],
+)
+def test_vinegar_of_less_than_all_its_strength_or_measure_is_refused(line: str) -> None:
+    assert verdict(SALSA, name="vinegar", line=line) in ("unsafe", "untested")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("2 cups white vinegar, 5% acidity", "2 cups vinegar (5% acidity or higher)", "2 cups of 5% vinegar"),
+        *(
+            "2 cups distilled white vinegar (5 percent acidity)",
+            "2 cups store-bought vinegar (5%)",
+            "480 ml vinegar (5%)",
+        ),
+        *("2 cups 5%-acidity vinegar", "2 cups plain white vinegar, labelled 5% acidity", "2 cups vinegar, 50-grain"),
+        *("2 cups vinegar (5% acetic acid)", "2 1/2 cups vinegar (5%)", "2 cups vinegar (5%), at room temperature"),
+    ],
+)
+def test_vinegar_is_five_percent_in_any_words(line: str) -> None:
+    assert verdict(SALSA, name="vinegar", line=line) == "ready"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *("2 Tbsp. lemon juice (bottled) per quart", "2 tablespoons lemon juice from concentrate per quart"),
+        *("2 tbsp store-bought bottled lemon juice per quart", "1/2 tsp citric acid, food grade, per quart"),
+        *("1 tbsp bottled lemon juice per pint", "1/4 cup vinegar (5%) per quart", "1 cup bottled lemon juice"),
+    ],
+)
+def test_acid_for_tomatoes_is_enough_in_any_words(line: str) -> None:
+    assert verdict(TOMATOES, name="lemon juice", line=line) == "ready"
+
+
+HERBS = ("basil", "oregano", "thyme", "rosemary", "sage", "tarragon", "marjoram", "parsley", "mint", "dill")
+
+
+@pytest.mark.parametrize("herb", HERBS)
+def test_a_herb_may_be_dried_is_a_vegetable_when_fresh_and_is_asked_about_otherwise(herb: str) -> None:
+    assert verdict(TOMATOES, f"1 tsp dried {herb}") == "ready"
+    assert verdict(TOMATOES, f"1/4 cup chopped fresh {herb}") == "unsafe"
+    assert verdict(TOMATOES, f"2 sprigs {herb}") == "unsafe"
+    for unclear in (f"{herb} to taste", herb, f"fresh or dried {herb}", f"1/2 cup {herb}"):
+        assert verdict(TOMATOES, unclear) == "untested", unclear
+
+
+@pytest.mark.parametrize("line", ["1 tsp oregano", "2 tsp thyme", "1 tsp rubbed sage", "1 bay leaf", "pepper to taste"])
+def test_a_spoonful_of_a_herb_that_is_kept_dried_is_the_dried_herb(line: str) -> None:
+    assert verdict(TOMATOES, line) == "ready"
+
+
+@pytest.mark.parametrize(
+    ("name", "line", "expected"),
+    [
+        ("garlic", "4 heads garlic", "untested"),
+        ("garlic", "1 head garlic", "untested"),
+        ("garlic", "3 cloves garlic", "ready"),
+        ("garlic", "2 tsp minced garlic", "ready"),
+        ("garlic", "1/2 cup minced garlic", "unsafe"),
+        ("onion", "1 onion", "unsafe"),
+        ("onion", "2 onions", "unsafe"),
+        ("onion", "3/4 cup chopped red onion", "ready"),
+    ],
+)
+def test_pieces_are_as_large_as_they_may_be(name: str, line: str, expected: str) -> None:
+    """The printed salsa has 3/4 cup of chopped onions and 4 cloves of garlic; onions weigh 70 to 150 g (USDA SR26)."""
+    assert verdict(SALSA, name=name, line=line) == expected
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line"),
+    [
+        *(
+            (TOMATOES, f"22 lb tomatoes, {skin}, crushed")
+            for skin in ("unpeeled", "skins on", "with skins", "not peeled")
+        ),
+        (SALSA, "4 cups slicing tomatoes, with skins on, chopped"),
+        (PEACHES, "17 lb peaches, unpeeled, halved"),
+        ("carrots", "17 lb carrots, unpeeled"),
+        ("beets", "21 lb beets, unpeeled"),
+        ("pumpkin-cubed", "16 lb pumpkin, unpeeled, cubed"),
+        *(("pumpkin-cubed", f"16 lb pumpkin, {cut}") for cut in ("whole", "halved", "grated", "in 3-inch chunks")),
+        ("apple-slices", "19 lb apples, whole"),
+        ("carrots", "17 lb carrots, whole"),
+        ("plums-whole", "14 lb plums, pureed"),
+        ("peppers", "9 lb peppers, stuffed"),
+        ("applesauce", "21 lb apples, bananas"),
+        ("dried-beans", "5 lb dried beans, soaked, with bacon"),
+        ("tuna", "1 pint tuna, in oil"),
+    ],
+)
+def test_a_pack_of_anything_but_what_was_printed_is_untested(recipe: str, line: str) -> None:
+    assert verdict(recipe, line=line) in ("untested", "unsafe")
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line"),
+    [
+        (TOMATOES, "22 lb ripe tomatoes, blanched, skins slipped off, crushed"),
+        (TOMATOES, "22 lb fresh picked tomatoes, peeled"),
+        (TOMATOES, "22 lb tomatoes from my garden"),
+        (PEACHES, "17 lb firm ripe peaches, peeled, halved"),
+        ("pumpkin-cubed", "16 lb sugar pumpkins, peeled, seeded, cut in 1-inch cubes"),
+        ("pumpkin-cubed", "16 lb butternut squash, peeled, cubed"),
+        ("dried-beans", "5 lb dried pinto beans, soaked overnight"),
+        ("beets", "21 lb beets, cooked in their skins, peeled, sliced"),
+        ("apple-slices", "19 lb tart apples (like Granny Smith), peeled, sliced"),
+        ("peppers", "9 lb jalapeno peppers, peeled"),
+    ],
+)
+def test_a_printed_pack_in_a_members_words_is_ready(recipe: str, line: str) -> None:
+    assert verdict(recipe, line=line) == "ready"
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("5 lb dried beans, unsoaked", "unsafe"),
+        ("5 lb dried beans, from a can", "unsafe"),
+        ("5 lb canned beans", "unsafe"),
+    ],
+)
+def test_beans_are_soaked_and_not_canned_twice(line: str, expected: str) -> None:
+    assert verdict("dried-beans", line=line) == expected
+
+
+def test_sugar_has_no_place_in_vegetables_but_in_fruit() -> None:
+    assert verdict("pumpkin-cubed", "4 cups sugar") == "untested"
+    assert verdict("carrots", "1 cup honey") == "untested"
+    assert verdict(PEACHES, "1 cup honey") == "ready"
+
+
+def test_overripe_fruit_is_no_sound_fruit() -> None:
+    """ "Firm" fruit is asked for by every page of Guide 2, disease-free and firm tomatoes by Guide 3."""
+    for recipe, line in (
+        (TOMATOES, "22 lb tomatoes, overripe, peeled"),
+        ("apricots-halved", "16 lb apricots, overripe"),
+    ):
+        assert verdict(recipe, line=line) == "revise"
+
+
+@pytest.mark.parametrize("step", ["process", "peel", "hot pack", "boil-5-minutes"])
+def test_no_step_of_the_process_is_left_out(step: str) -> None:
+    assert verdict(SALSA, handling={"skipped_steps": [step]}) == "untested"
+
+
+LOW_ACID = ("1 cup corn", "1 can black beans, drained", "1 avocado", "1 cup diced celery", "1 zucchini", "1 cup mango")
+FATS = ("1/4 cup butter", "1/2 cup sour cream", "1 cup cream", "1 lb bacon", "2 eggs", "1 cup grated cheese")
+THICK = (
+    "2 tbsp cornstarch",
+    "1/4 cup flour",
+    "1 cup cooked rice",
+    "1 cup noodles",
+    "1 tsp xanthan gum",
+    "1 cup barley",
+)
+
+
+@pytest.mark.parametrize("added", [*LOW_ACID, *FATS, *THICK])
+@pytest.mark.parametrize("recipe", [SALSA, "pickled-beets", "carrots"])
+def test_low_acid_food_fat_and_thickeners_are_never_ready(recipe: str, added: str) -> None:
+    assert verdict(recipe, added) in ("unsafe", "untested")
+
+
+@pytest.mark.parametrize(
+    "food", ["figs", "white peaches", "ripe mangoes", "bananas", "elderberries", "melon", "papayas"]
+)
+def test_low_acid_fruit_never_takes_the_place_of_acid_fruit(food: str) -> None:
+    for recipe, line in (("plum-jam-liquid", f"4 1/2 cups crushed {food}"), (PEACHES, f"17 lb {food}")):
+        for title in ({}, {"title": food, "product": None}):
+            assert verdict(recipe, line=line, **title) in ("unsafe", "untested")
+
+
+@pytest.mark.parametrize("title", ["Pumpkin butter", "Peach butter"])
+def test_pumpkin_butter_is_refused_under_any_name(title: str) -> None:
+    assert verdict("peach-butter", line="2 quarts pumpkin puree", title=title) == "unsafe"
