@@ -30,6 +30,7 @@ from service.pantry import routes as pantry
 from service.pantry.lots import routes as lots
 from service.plans import routes as plans
 from service.plans.planner import Planner
+from service.prints import routes as prints
 from service.published.loading import facts, kitchen_figures
 from service.recipes import routes as recipes
 from service.records import routes as records
@@ -65,6 +66,8 @@ ROUTERS = [
     records.router,
     departures.router,
     harvests.router,
+    prints.router,
+    prints.pages,
 ]
 
 
@@ -102,6 +105,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.database = database
     app.state.clock = clock
     app.state.planner = planner
+    app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle

@@ -14,3 +14,4 @@ class Settings(BaseSettings):
     waiting: int = Field(default=200, ge=0)
     limits: bool = True
     requests_per_minute: int = Field(default=600, ge=1)
+    public_url: str | None = None  # where people reach the service, for the codes on labels

@@ -41,7 +41,7 @@ def list_pantry(
     sort: Annotated[store.Sort, Query(description="a leading hyphen turns the order round")] = store.Sort.BEST_BY,
 ) -> bodies.PantryList:
     """List a member's jars, by default what is best by the earliest day at the top."""
-    holder_id = _holder(session, caller, member_id)
+    holder_id = holder(session, caller, member_id)
     wanted = store.Filters(
         family,
         product,
@@ -61,7 +61,7 @@ def list_pantry(
 @router.get("/members/{member_id}/pantry/summary", responses=problems(404))
 def get_pantry_summary(member_id: Whose, caller: Member, session: Reading) -> bodies.PantrySummary:
     """Add up a member's jars."""
-    holder_id = _holder(session, caller, member_id)
+    holder_id = holder(session, caller, member_id)
     groups = store.groups(session, caller.kitchen_id, holder_id)
     return bodies.PantrySummary.of([bodies.PantryGroup.model_validate(group) for group in groups])
 
@@ -69,7 +69,7 @@ def get_pantry_summary(member_id: Whose, caller: Member, session: Reading) -> bo
 @router.get("/members/{member_id}/pantry/eat-first", responses=problems(404))
 def list_eat_first(member_id: Whose, caller: Member, session: Reading, now: Now, limit: Limit = 50) -> bodies.EatFirst:
     """List what is best eaten first, by the clock of each jar: best-by, refrigerated or opened."""
-    holder_id = _holder(session, caller, member_id)
+    holder_id = holder(session, caller, member_id)
     zone = ZoneInfo(caller.kitchen.time_zone)
     items = []
     for each in store.eatable(session, caller.kitchen_id, holder_id):
@@ -84,7 +84,7 @@ def list_eat_first(member_id: Whose, caller: Member, session: Reading, now: Now,
 @router.get("/members/{member_id}/pantry/years/{year}", responses=problems(404))
 def get_pantry_year(member_id: Whose, year: Year, caller: Member, session: Reading) -> bodies.PantryYear:
     """Add up what a member put up, received, ate, gave and lost in a year of the kitchen's calendar."""
-    holder_id = _holder(session, caller, member_id)
+    holder_id = holder(session, caller, member_id)
     zone = ZoneInfo(caller.kitchen.time_zone)
     starts_at, ends_at = (datetime(each, 1, 1, tzinfo=zone).astimezone(UTC) for each in (year, year + 1))
     moved = store.moved_between(session, caller.kitchen_id, holder_id, starts_at, ends_at)
@@ -141,7 +141,7 @@ def _code(written: str) -> str:
     return code
 
 
-def _holder(session: Reading, caller: Caller, member_id: str) -> UUID:
+def holder(session: Reading, caller: Caller, member_id: str) -> UUID:
     """Whose pantry is meant: the caller's own, or for a coordinator anybody's."""
     if member_id in ("me", str(caller.id)):
         return caller.id

@@ -100,15 +100,16 @@ class Step:
 def steps(words: Sequence[str], parts: Sequence[Part], altitude_ft: int = 0) -> list[Step]:
     """The recipe's steps, each ingredient with the first step that takes it, none left out.
 
-    A recipe without steps has one, which combines everything.
+    What goes into each jar by itself comes with the jars. A recipe without steps has one, which combines everything.
     """
     words = words or ("combine", "fill", "process")
     places: dict[int, list[Part]] = {}
     for part in parts:
+        in_jars = (at for at, word in enumerate(words) if part.per_jar and (word.endswith("-in-jar") or word == "fill"))
         taking = (at for at, word in enumerate(words) if part.role in TAKES.get(word, ()))
         combining = (at for at, word in enumerate(words) if word == "combine")
         adding = (at for at, word in enumerate(words) if word in ADDS)
-        at = next((found for each in (taking, combining, adding) for found in each), 0)
+        at = next((found for each in (in_jars, taking, combining, adding) for found in each), 0)
         places.setdefault(at, []).append(part)
     return [
         Step(word, _says(words, at, altitude_ft), tuple(places.get(at, ())), _how_long(word))

@@ -1,6 +1,7 @@
 import pytest
 
 from service.core.jars.run_sheets import Part, steps
+from service.core.measures.lines import Line, read_line
 
 FRUIT, SUGAR, LEMON = (
     Part("fruit", "4 cups plums"),
@@ -80,3 +81,14 @@ def test_the_gel_point_is_over_boiling_water_here() -> None:
 )
 def test_the_pectin_stands_where_the_recipe_has_it_to_the_sugar(words: tuple[str, ...], says: str) -> None:
     assert says in [step.says for step in steps(words, [])]
+
+
+def test_what_goes_into_each_jar_comes_with_the_jars() -> None:
+    line = read_line("2 tbsp bottled lemon juice per quart")
+    assert isinstance(line, Line)
+    lemon = Part("acid", "2 tbsp bottled lemon juice per quart", per_jar=line.per_jar)
+    fruit = Part("tomato", "22 lb tomatoes")
+    for words, at in ((["peel", "crush", "boil", "acid-in-jar", "fill", "process"], 3), (["crush", "fill"], 1)):
+        found = steps(words, [fruit, lemon])
+        assert found[at].parts == (lemon,)
+        assert found[0].parts == (fruit,)
