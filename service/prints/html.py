@@ -4,36 +4,21 @@ from base64 import b64encode
 from functools import lru_cache
 from hashlib import sha256
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from markupsafe import Markup
 
 from service.prints import codes
 from service.prints.formats import Format, PaperSize
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
+from service.web.html import fill
 
 MEDIA_TYPE = "text/html; charset=utf-8"
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
 
-@lru_cache(maxsize=1)
-def _templates() -> "Environment":
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    return Environment(
-        loader=PackageLoader("service.prints"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
 def page(template: str, size: PaperSize, **values: Any) -> str:
     """Write a page from its template; every text is escaped."""
-    return _templates().get_template(f"{template}.html").render(size=size.value, **values)
+    return fill(f"prints/{template}.html", size=size.value, **values)
 
 
 def labels(made: list[tuple[Any, float]], form: Format, first: int, code_mm: float) -> str:
@@ -46,18 +31,15 @@ def labels(made: list[tuple[Any, float]], form: Format, first: int, code_mm: flo
         side, drawn = codes.path(label.opens)
         sheets[-1].append({"label": label, "points": points, "left": left, "top": top, "side": side, "drawn": drawn})
     width, height = form.page_mm
-    return (
-        _templates()
-        .get_template("labels.html")
-        .render(
-            title=", ".join(dict.fromkeys(each.title for each, _ in made)),
-            sheets=sheets,
-            form=form,
-            width=width,
-            height=height,
-            code_mm=code_mm,
-            size=f"{width}mm {height}mm",
-        )
+    return fill(
+        "prints/labels.html",
+        title=", ".join(dict.fromkeys(each.title for each, _ in made)),
+        sheets=sheets,
+        form=form,
+        width=width,
+        height=height,
+        code_mm=code_mm,
+        size=f"{width}mm {height}mm",
     )
 
 
@@ -71,14 +53,11 @@ def lot(code: str) -> tuple[str, str]:
     script = _script()
     digest = b64encode(sha256(script.encode()).digest()).decode()
     policy = f"{POLICY}; script-src 'sha256-{digest}'; connect-src 'self'"
-    text = (
-        _templates()
-        .get_template("lot.html")
-        .render(
-            title=f"Lot {code}",
-            size=PaperSize.LETTER.value,
-            code=code,
-            script=Markup(script),  # noqa: S704 (our own script)
-        )
+    text = fill(
+        "prints/lot.html",
+        title=f"Lot {code}",
+        size=PaperSize.LETTER.value,
+        code=code,
+        script=Markup(script),  # noqa: S704 (our own script)
     )
     return text, policy
