@@ -3,6 +3,9 @@
 Every module of core/rules and core/measures is changed in one place at a time, by the operators of Cosmic Ray, and the
 tests that know the module run against the change. A change that no test notices has survived; `survivors.csv` says why
 some may. Needs the extra `proof`. Files are never touched: a forked process runs the changed source from memory.
+
+Some places are never changed, as no change of them makes a mistake: annotations, which nothing runs; the arguments of
+`dataclass` and of `lru_cache`, which only guard and remember; `==` and `!=` beside a word made into an order of words.
 """
 
 import argparse
@@ -68,6 +71,8 @@ MOST_BYTES = 4 << 30  # what a mutant may take: a power in place of a product ha
 # Left out, as Cosmic Ray's own guide advises: for words and small numbers `is` and `==` agree by chance.
 BY_CHANCE = re.compile(r"ReplaceComparisonOperator_(Is(Not)?_(Eq|NotEq|Lt|LtE|Gt|GtE)|\w+?_Is(Not)?)$")
 
+IN_ORDER = re.compile(r"ReplaceComparisonOperator_(Eq|NotEq)_(Lt|LtE|Gt|GtE)$")
+
 
 Key = tuple[str, str, str, str]
 
@@ -104,16 +109,17 @@ def path_of(module: str) -> Path:
 
 
 def places(module: str) -> list[tuple[str, int, int]]:
-    """Every operator, occurrence and line that can be changed, but annotations, which nothing runs."""
+    """Every operator, occurrence and line that can be changed to a mistake."""
     source = path_of(module).read_text(encoding="utf-8")
     nodes = list(ast_nodes(get_ast(source)))
-    unrun = annotations(source)
+    harmless, words = annotations(source) + decorators(source), comparisons_with_words(source)
     found = []
     for name in OPERATORS:
         kind = OPERATORS[name]
         if kind.arguments() or BY_CHANCE.search(name):
             continue
         starts = (start for node in nodes for start, _ in kind().mutation_positions(node))
+        unrun = harmless + words if IN_ORDER.search(name) else harmless
         found += [
             (name, occurrence, start[0])
             for occurrence, start in enumerate(starts)
@@ -151,6 +157,29 @@ def annotations(source: str) -> list[tuple[Place, Place]]:
     return found
 
 
+def decorators(source: str) -> list[tuple[Place, Place]]:
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        for each in getattr(node, "decorator_list", ()):
+            if (
+                isinstance(each, ast.Call)
+                and isinstance(each.func, ast.Name)
+                and each.func.id in ("dataclass", "lru_cache")
+            ):
+                found.append(((each.lineno, each.col_offset), (each.end_lineno or 0, each.end_col_offset or 0)))
+    return found
+
+
+def comparisons_with_words(source: str) -> list[tuple[Place, Place]]:
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Compare) and any(
+            isinstance(side, ast.Constant) and isinstance(side.value, str) for side in (node.left, *node.comparators)
+        ):
+            found.append(((node.lineno, node.col_offset), (node.end_lineno or 0, node.end_col_offset or 0)))
+    return found
+
+
 def changed_lines(source: str, code: str) -> tuple[str, str]:
     """The lines that differ, as they were and as they are."""
     old, new = source.splitlines(), code.splitlines()
@@ -167,7 +196,7 @@ def stages(module: str) -> list[list[str]]:
     own = [here / package / f"test_{name}.py" for name in OWN.get(stem, (stem,))]
     others = [*sorted((here / package).glob("test_*.py")), *sorted(here.glob("[mr]*s/test_*.py"))]
     others = [here / "test_values.py", *(path for path in dict.fromkeys(others) if path not in own)]
-    whole = [path for path in others if path.name in WHOLE]
+    whole = [*(path for path in others if path.name in WHOLE), ROOT / "tests/checks/test_edits_of_members.py"]
     long = [path for path in others if path.name in LONG]
     quick = [path for path in others if path not in whole + long]
     return [[str(path) for path in stage] for stage in (own, whole, quick, long)]
