@@ -139,21 +139,17 @@ def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
     weight = in_grams(cabbage)
     if _weighed(salts):
         amount, unit = in_grams(salts), "g"
-        least, most = KRAUT_SALT_LEAST, KRAUT_SALT_MOST
-        limit = None if weight.high is None else Bounds(weight.high * least, weight.low * most + weight.high * least)
-        enough = weight.high is not None and amount.low >= weight.high * least
+        needed = None if weight.high is None else weight.high * KRAUT_SALT_LEAST
     else:
         amount, unit = in_millilitres(salts) / ML_PER_TABLESPOON, "tbsp"
-        pounds = weight / GRAMS_PER_POUND
-        limit = None if pounds.high is None else Bounds(pounds.high * KRAUT_SALT_TBSP / KRAUT_CABBAGE_LB, None)
-        enough = pounds.high is not None and amount.low * KRAUT_CABBAGE_LB >= pounds.high * KRAUT_SALT_TBSP
-    if not enough:
+        needed = None if weight.high is None else weight.high / GRAMS_PER_POUND * KRAUT_SALT_TBSP / KRAUT_CABBAGE_LB
+    if needed is None or amount.low < needed:
         yield Finding(
             "Less than 3/4 cup of canning salt to 25 lb of cabbage, or it can't be told.",
             "Weigh the cabbage and correct the salt before packing.",
             salts[0].where if salts else cabbage[0].where,
             Measured(amount, unit),
-            None if limit is None else Measured(Bounds(limit.low, None), unit),
+            None if needed is None else Measured(Bounds(needed, None), unit),
         )
 
 
@@ -231,8 +227,9 @@ def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
         canning = part.group == "canning-salt" or said(part, "canning", "pickling", "preserving")
         if canning or _is_substitute(part):
             continue
-        if part.group == "flake-salt" and _by_volume(part):
-            yield Finding("Flake salts vary too much by volume.", "Use canning salt, or weigh it.", part.where)
+        if part.group == "flake-salt":
+            if _by_volume(part):
+                yield Finding("Flake salts vary too much by volume.", "Use canning salt, or weigh it.", part.where)
         elif part.group == "table-salt":
             yield Note("Table salt clouds a brine.")
         elif is_ferment(case):

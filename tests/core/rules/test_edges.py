@@ -1,0 +1,357 @@
+"""Published limits at their edge and just beside it. The figures are those of the catalogue, under each rule's id."""
+
+import pytest
+
+from service.core.rules import acid, ingredients, thickeners, untested_food
+from service.core.rules import sugar_and_pectin as sugar
+from service.core.rules.case import Case
+from service.core.rules.findings import Rule
+from tests.core.rules.cases import case, findings, of_tested
+from tests.core.rules.test_acid import asian_pears, crushed, figs, juice_blend, pickle
+from tests.core.rules.test_ingredients import COLD, crock, kraut, mushrooms
+from tests.core.rules.test_sugar_and_pectin import POUCH, berry_jam, cherry_jam, jelly, own, peach_jam, plum_jam, remade
+
+CHOICE = "choice-salsa"
+Sides = tuple[Rule, Case, Case]  # a rule, the last case that it lets through, the first that it finds
+
+
+def sauce(*lines: str) -> Case:
+    product = "spaghetti-sauce-without-meat"
+    return case("30 lb tomatoes, peeled", *lines, product=product, family="tomato", method="pressure-dial")
+
+
+def choice(juice: str) -> Case:
+    return of_tested(CHOICE, change={"lemon juice": juice})
+
+
+def limed(*steps: str) -> Case:
+    return pickle("4 lb cucumbers", "1 cup pickling lime", "6 cups vinegar (5%)", steps=("lime-soak-12-h", *steps))
+
+
+def dills(vinegar: str) -> Case:
+    return of_tested("quick-dill-pickles", change={"vinegar": vinegar})
+
+
+def honey_jam(cups: str, jars: int) -> Case:
+    return plum_jam("5 cups granulated sugar", f"{cups} honey", jars={"half-pint": jars})
+
+
+def boiled(*steps: str) -> Case:
+    return cherry_jam(steps=("fruit", "pectin", "boil", "sugar", *steps, "fill", "process"))
+
+
+ACID: tuple[Sides, ...] = (
+    (
+        acid.tomatoes_get_added_acid,
+        crushed("1/2 tsp citric acid per quart"),
+        crushed("3/8 tsp citric acid per quart"),
+    ),
+    (
+        acid.tomatoes_get_added_acid,
+        crushed("1 tbsp bottled lemon juice per pint", jars={"pint": 14}),
+        crushed("2 3/4 tsp bottled lemon juice per pint", jars={"pint": 14}),
+    ),
+    (
+        acid.tomatoes_get_added_acid,
+        crushed("1 tbsp bottled lemon juice per quart", "1/4 tsp citric acid per quart"),
+        crushed("1 tbsp bottled lemon juice per quart", "1/8 tsp citric acid per quart"),
+    ),
+    (
+        acid.tomatoes_with_vinegar_get_enough,
+        crushed("4 tbsp vinegar (5%) per quart"),
+        crushed("3 3/4 tbsp vinegar (5%) per quart"),
+    ),
+    (acid.figs_get_added_acid, figs("1/2 tsp citric acid per quart"), figs("3/8 tsp citric acid per quart")),
+    (
+        acid.figs_get_added_acid,
+        figs("2 tbsp bottled lemon juice per quart"),
+        figs("1 3/4 tbsp bottled lemon juice per quart"),
+    ),
+    (acid.figs_get_added_acid, figs("14 tbsp bottled lemon juice"), figs("1/2 cup vinegar (5%) per quart")),
+    (
+        acid.asian_pears_get_added_acid,
+        asian_pears("2 tbsp bottled lemon juice per quart"),
+        asian_pears("1 tsp citric acid per quart"),
+    ),
+    (
+        acid.juice_is_full_strength,
+        choice("1 1/2 cups bottled lemon juice, 4.5%"),
+        choice("1 1/2 cups bottled lemon juice, 4.4%"),
+    ),
+    (acid.vinegar_is_five_percent, dills("1 1/2 qt vinegar, 50-grain"), dills("1 1/2 qt vinegar, 49-grain")),
+    (acid.vinegar_is_five_percent, dills("1 1/2 qt vinegar (5 to 6%)"), dills("1 1/2 qt vinegar (4.9 to 6%)")),
+    (acid.vinegar_states_its_acidity, dills("1 1/2 qt vinegar, 50-grain"), dills("1 1/2 qt scrap vinegar (5%)")),
+    (acid.lime_is_rinsed_out, limed("rinse-3-times"), limed("rinse-2-times")),
+    (acid.lime_is_rinsed_out, limed("rinse-2-times", "rinse-1-times"), limed("rinse-1-times", "rinse-1-times")),
+    (
+        acid.juice_blend_has_few_vegetables,
+        juice_blend("22 lb tomatoes", "2 cups celery", "1 cup onions, chopped"),
+        juice_blend("22 lb tomatoes", "2 cups celery", "1 1/8 cups onions, chopped"),
+    ),
+    (
+        acid.juice_blend_has_few_vegetables,
+        juice_blend("44 lb tomatoes", "6 cups celery"),
+        juice_blend("43 lb tomatoes", "6 cups celery"),
+    ),
+    *(
+        (acid.spaghetti_sauce_has_few_vegetables, sauce(at), sauce(over))
+        for at, over in (
+            ("1 cup onions, chopped", "1 1/8 cups onions, chopped"),
+            ("1 cup celery, chopped", "1 1/8 cups celery, chopped"),
+            ("1 cup green peppers, chopped", "1 1/8 cups green peppers, chopped"),
+            ("1/4 cup vegetable oil", "5 tbsp vegetable oil"),
+            ("5 cloves garlic", "6 cloves garlic"),
+            ("1 lb fresh mushrooms, sliced", "17 oz fresh mushrooms, sliced"),
+        )
+    ),
+    (
+        acid.spaghetti_sauce_has_few_vegetables,
+        sauce("1/2 cup celery, chopped", "1/2 cup green peppers, chopped"),
+        sauce("3/4 cup celery, chopped", "1/2 cup green peppers, chopped"),
+    ),
+    (acid.spaghetti_sauce_has_few_vegetables, sauce("1 tsp dried oregano"), sauce("1 cup carrots, chopped")),
+    (
+        acid.tomatoes_with_vegetables_go_under_pressure,
+        case("4 cups tomatoes", "4 cups onions, chopped", "1 cup sugar", title="Marmalade", family="marmalade"),
+        case("4 cups tomatoes", "4 cups onions, chopped", "1 cup sugar", title="Sauce", family="tomato"),
+    ),
+    (
+        acid.tomatoes_with_vegetables_go_under_pressure,
+        case("4 cups tomatoes", "4 cups onions, chopped", title="Chutney", family="chutney"),
+        case("4 cups tomatoes", "4 cups onions, chopped", title="Sauce", family="tomato"),
+    ),
+    (
+        acid.juice_for_safety_is_bottled,
+        crushed("1 tbsp bottled lemon juice per quart", "1 tbsp bottled lemon juice per quart"),
+        crushed("1 tbsp bottled lemon juice per quart", "1 tbsp fresh lemon juice per quart"),
+    ),
+    (
+        acid.a_splash_of_acid_is_no_pickle,
+        case("14 lb green beans", "1 cup vinegar (5%)", product="green-beans", method="pressure-dial"),
+        case("14 lb green beans", "1 cup vinegar (5%)", product="green-beans", method="atmospheric-steam"),
+    ),
+)
+FERMENTS: tuple[Sides, ...] = (
+    *(
+        (ingredients.kraut_ferments_at_room_temperature, kraut("3/4 cup canning salt", ferment_temp_f=last),
+         kraut("3/4 cup canning salt", ferment_temp_f=first))
+        for last, first in ((60, 59.5), (75, 75.5))
+    ),
+    *(
+        (ingredients.ferments_stay_cool, crock(ferment_temp_f=last), crock(ferment_temp_f=first))
+        for last, first in ((55, 54.5), (80, 80.5))
+    ),
+    (
+        ingredients.kraut_has_its_salt,
+        kraut("12 tbsp canning salt", "25 lb cabbage"),
+        kraut("12 tbsp canning salt", "25 1/4 lb cabbage"),
+    ),
+    (
+        ingredients.kraut_has_its_salt,
+        kraut("225 g canning salt", "10 kg cabbage"),
+        kraut("224 g canning salt", "10 kg cabbage"),
+    ),
+    *(
+        (ingredients.half_ferments_are_finished, crock(**COLD, steps=("brine", last)),
+         crock(**COLD, steps=("brine", first)))
+        for last, first in (
+            ("ferment-21-days", "ferment-20-days"),
+            ("ferment-3-weeks", "ferment-2-weeks"),
+            ("ferment-3-to-4-weeks", "ferment-2-to-4-weeks"),
+            ("ferment-1-month", "ferment-1-week"),
+        )
+    ),
+    (ingredients.salt_is_canning_salt, crock("300 g kosher salt"), crock("1 cup kosher salt")),
+    (ingredients.salt_is_canning_salt, crock("1/2 cup pickling salt"), crock("1/2 cup sea salt")),
+    (ingredients.wild_mushrooms_are_not_canned, mushrooms("14 lb mushrooms"), mushrooms("14 lb wild mushrooms")),
+    (ingredients.wild_mushrooms_are_not_canned, mushrooms("14 lb button mushrooms"), mushrooms("14 lb porcini")),
+    (
+        ingredients.elderberries_are_heated,
+        case("4 cups raw elderberries", title="Elderberry syrup", steps=("boil", "fill"), **COLD),
+        case("4 cups elderberries", title="Elderberry syrup", steps=("crush", "fill"), **COLD),
+    ),
+    (
+        ingredients.elderberries_are_heated,
+        case("4 cups cooked elderberries", title="Elderberry syrup", **COLD),
+        case("4 cups raw elderberries", title="Elderberry syrup", method="boiling-water"),
+    ),
+)  # fmt: skip
+SPREADS: tuple[Sides, ...] = (
+    *(
+        (sugar.added_pectin_boils_one_minute, cherry_jam(boil_minutes=last), cherry_jam(boil_minutes=first))
+        for last, first in ((1.5, 1.6), (0.84, 0.8))
+    ),
+    (sugar.added_pectin_boils_one_minute, boiled("boil-hard-60-sec"), boiled("boil-hard-2-min")),
+    (sugar.added_pectin_boils_one_minute, boiled("boil-hard-50-to-90-sec"), boiled("boil-hard-50-to-91-sec")),
+    (sugar.honey_with_pectin_is_limited, honey_jam("1 cup", 8), honey_jam("1 1/8 cups", 8)),
+    (sugar.honey_with_pectin_is_limited, honey_jam("3/4 cup", 6), honey_jam("7/8 cup", 6)),
+    (sugar.honey_with_pectin_is_limited, honey_jam("1 cup", 7), honey_jam("1 cup", 6)),
+    (
+        sugar.honey_without_pectin_is_limited,
+        berry_jam("2 cups granulated sugar", "2 cups honey"),
+        berry_jam("2 cups granulated sugar", "2 1/8 cups honey"),
+    ),
+    (
+        sugar.corn_syrup_is_limited,
+        plum_jam("5 1/2 cups granulated sugar", "2 cups light corn syrup"),
+        plum_jam("5 1/2 cups granulated sugar", "2 1/8 cups light corn syrup"),
+    ),
+    (
+        sugar.corn_syrup_is_limited,
+        berry_jam("3 cups granulated sugar", "1 cup light corn syrup"),
+        berry_jam("3 cups granulated sugar", "1 1/8 cups light corn syrup"),
+    ),
+    (
+        sugar.corn_syrup_is_limited,
+        own("4 cups whole strawberries", "2 cups sugar", "2 cups light corn syrup", family="preserve"),
+        own("4 cups whole strawberries", "2 cups sugar", "2 1/8 cups light corn syrup", family="preserve"),
+    ),
+    (
+        sugar.corn_syrup_is_limited,
+        own("4 cups crushed plums", "2 cups sugar", "2 cups light corn syrup", "1 package (1 3/4 oz) powdered pectin"),
+        own(
+            "4 cups crushed plums", "2 cups sugar", "9/4 cups light corn syrup", "1 package (1 3/4 oz) powdered pectin"
+        ),
+    ),
+    (
+        sugar.corn_syrup_is_limited,
+        plum_jam("6 1/2 cups granulated sugar", "1 cup light corn syrup"),
+        plum_jam("6 1/2 cups granulated sugar", "1 cup dark corn syrup"),
+    ),
+    (
+        sugar.jelly_without_pectin_keeps_its_ratio,
+        jelly("3 cups apple juice", "2 cups sugar"),
+        jelly("3 cups apple juice", "1 7/8 cups sugar"),
+    ),
+    (
+        sugar.jelly_without_pectin_keeps_its_ratio,
+        jelly("4 cups apple juice", "4 cups sugar"),
+        jelly("4 cups apple juice", "4 1/8 cups sugar"),
+    ),
+    (sugar.gels_are_not_over_acid, peach_jam("3/8 cup lemon juice"), peach_jam("7/16 cup lemon juice")),
+    (
+        sugar.spreads_keep_their_acid,
+        own("4 1/2 cups crushed apricots", "1 cup honey", "2 tbsp bottled lemon juice"),
+        own("4 3/4 cups crushed apricots", "1 cup honey", "2 tbsp bottled lemon juice"),
+    ),
+    (
+        sugar.spreads_keep_their_acid,
+        own("6 cups crushed peaches", "4 cups raisins", "2 tbsp bottled lemon juice"),
+        own("6 1/4 cups crushed peaches", "4 cups raisins", "2 tbsp bottled lemon juice"),
+    ),
+    (
+        sugar.liquid_sweeteners_replace_juice,
+        of_tested(
+            "plum-jelly-liquid",
+            change={"plum juice": "3 3/4 cups plum juice, strained", "sugar": "6 1/2 cups granulated sugar"},
+            add=["1 cup honey"],
+        ),
+        of_tested(
+            "plum-jelly-liquid",
+            change={"plum juice": "3 7/8 cups plum juice, strained", "sugar": "6 1/2 cups granulated sugar"},
+            add=["1 cup honey"],
+        ),
+    ),
+    *(
+        (
+            sugar.spreads_are_not_overcooked,
+            of_tested("plum-jelly-no-pectin", steps=("juice", "sugar", f"boil-to-{last}F-over-boiling", "fill")),
+            of_tested("plum-jelly-no-pectin", steps=("juice", "sugar", f"boil-to-{first}F-over-boiling", "fill")),
+        )
+        for last, first in ((9, 10),)
+    ),
+    (
+        sugar.spreads_are_not_overcooked,
+        boiled("boil-hard-45-sec", "boil-hard-45-sec"),
+        boiled("boil-hard-45-sec", "boil-hard-46-sec"),
+    ),
+    (sugar.soft_jelly_is_remade_as_listed, remade(), remade(lemon="5 tsp bottled lemon juice")),
+    (sugar.soft_jelly_is_remade_as_listed, remade("3 cups jelly"), remade("4 1/4 cups jelly")),
+    (
+        sugar.regular_pectin_needs_acid,
+        own("4 cups crushed figs", "7 cups sugar", "1/2 cup bottled lemon juice", POUCH),
+        own("4 cups crushed figs", "7 cups sugar", POUCH),
+    ),
+)
+FOODS: tuple[Sides, ...] = (
+    (
+        untested_food.pumpkin_is_only_cubed,
+        case("16 lb butternut squash, cubed", title="Squash", family="vegetable", method="pressure-dial"),
+        case("16 lb butternut squash, mashed", title="Squash", family="vegetable", method="pressure-dial"),
+    ),
+    (
+        untested_food.pumpkin_is_only_cubed,
+        case("16 lb pumpkin, cubed", title="Pumpkin", family="vegetable", steps=("peel", "cube", "boil")),
+        case("16 lb pumpkin, cubed", title="Pumpkin", family="vegetable", steps=("peel", "boil", "strain")),
+    ),
+    (
+        untested_food.pumpkin_is_only_cubed,
+        case("16 lb pumpkin, cubed", title="Pumpkin", family="vegetable"),
+        case("16 lb pumpkin, cubed", "2 cups sugar", title="Pumpkin pie filling"),
+    ),
+    (
+        untested_food.elderberries_are_not_canned,
+        case("4 cups elderberry juice", title="Elderberry syrup", **COLD),
+        case("4 cups elderberry juice", title="Elderberry syrup"),
+    ),
+    (
+        untested_food.melon_and_banana_are_not_canned,
+        of_tested("cantaloupe-pickles"),
+        case("5 lb cantaloupe", "2 cups sugar", title="Cantaloupe", family="fruit"),
+    ),
+    (
+        untested_food.cake_is_not_canned,
+        case("2 cups flour", "4 cups milk", title="White sauce"),
+        case("2 cups flour", "4 cups milk", title="Banana bread"),
+    ),
+    (
+        untested_food.poor_candidates_are_pickled,
+        case("5 lb kohlrabi, cubed", title="Kohlrabi", family="vegetable", method="pressure-dial"),
+        case("5 lb cabbage, chopped", title="Cabbage", family="vegetable", method="pressure-dial"),
+    ),
+    (
+        untested_food.poor_candidates_are_pickled,
+        case("5 lb cucumbers", "6 cups vinegar (5%)", title="Pickle", family="pickle"),
+        case("5 lb cucumbers", title="Pickle", family="pickle"),
+    ),
+    (
+        untested_food.soup_is_clear,
+        case("2 lb carrots", "2 qt broth", title="Vegetable soup"),
+        case("2 lb carrots", "2 tbsp flour", "2 qt broth", title="Vegetable chowder"),
+    ),
+    (
+        untested_food.dense_pastes_are_not_canned,
+        case("10 lb sweet potatoes, cubed", title="Sweet potatoes", family="vegetable"),
+        case("10 lb sweet potatoes, cubed", title="Sweet potatoes", family="vegetable", steps=("boil", "mash")),
+    ),
+    (
+        thickeners.pie_filling_has_no_more_starch,
+        of_tested("apple-pie-filling-1qt"),
+        of_tested(
+            "apple-pie-filling-1qt",
+            change={"canning starch": "5 tbsp canning starch, cook-type modified corn starch"},
+        ),
+    ),
+    (
+        thickeners.grains_stay_out,
+        case("4 lb hominy", title="Hominy", family="vegetable", method="pressure-dial"),
+        case("4 lb carrots", "1 cup quinoa", title="Carrots", family="vegetable", method="pressure-dial"),
+    ),
+    (
+        thickeners.nothing_is_coated,
+        case("4 lb chicken, cubed", title="Chicken", family="meat", method="pressure-dial"),
+        case("4 lb chicken, breaded", title="Chicken", family="meat", method="pressure-dial"),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("rule", "last", "first"),
+    [
+        pytest.param(*sides, id=f"{sides[0].id} {number}")
+        for number, sides in enumerate((*ACID, *FERMENTS, *SPREADS, *FOODS))
+    ],
+)
+def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:
+    assert not findings(rule, last)
+    assert findings(rule, first)
