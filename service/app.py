@@ -3,7 +3,7 @@
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
-from functools import partial
+from functools import cache, partial
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -38,12 +38,14 @@ from service.reference import routes as reference
 from service.settings import Settings
 from service.web import health, manual
 from service.web.allowances import Allowances, NoLimits
+from service.web.arrivals import Arrivals
 from service.web.callers import access_of
 from service.web.contract import contract
 from service.web.envelope import Envelope
 from service.web.gate import Gate
 from service.web.problems import answer_database, answer_invalid, answer_problem
 from service.web.sessions import RepeatedError, answer_repeated
+from service.web.store import signing_key
 
 ROUTERS = [
     health.router,
@@ -87,6 +89,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         require_head(database)
+        app.state.cursor_key()
         planner.start()
         yield
         planner.stop()
@@ -107,6 +110,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.planner = planner
     app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
+    app.state.cursor_key = cache(partial(signing_key, database, "cursors"))
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle
     app.state.note = trail.note
@@ -115,11 +119,13 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
         app.router.routes.extend(router.routes)
     _every_route_states_its_access(app)
     app.openapi = partial(contract, app)  # type: ignore[method-assign]
+    app.state.contract = manual.written_once(app.openapi)
     app.add_exception_handler(HTTPException, answer_problem)
     app.add_exception_handler(RequestValidationError, answer_invalid)
     app.add_exception_handler(SQLAlchemyError, answer_database)
     app.add_exception_handler(RepeatedError, answer_repeated)
     app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting)
+    app.add_middleware(Arrivals, routes=app.routes, seconds=settings.body_seconds)
     app.add_middleware(Envelope)
     return app
 

@@ -12,6 +12,7 @@ class Settings(BaseSettings):
     database_url: str = "sqlite:///canning-kitchen.db"
     connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks
     waiting: int = Field(default=200, ge=0)
+    body_seconds: float = Field(default=10, gt=0, le=600)  # how long a body may take to arrive
     limits: bool = True
     requests_per_minute: int = Field(default=600, ge=1)
     public_url: str | None = None  # where people reach the service, for the codes on labels

@@ -52,7 +52,7 @@ def _complete(operation: dict[str, Any], route: APIRoute, method: str) -> None:
     elif possible & {401}:
         operation["security"] = [{}, {"token": []}]
     if method in {"POST", "PUT", "PATCH"}:
-        possible |= {400, 413, 415}
+        possible |= {400, 408, 413, 415}
     if "{" in route.path:
         possible.add(404)
     for status in possible:

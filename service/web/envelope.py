@@ -13,6 +13,16 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from service.web.problems import Problem
 
 LOG = logging.getLogger("canning.requests")
+SECURITY_HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "X-Frame-Options": "DENY",
+}
+"""On every answer (OWASP REST Security Cheat Sheet and Secure Headers Project)."""
+LOADS_NOTHING = "default-src 'none'; frame-ancestors 'none'"
+"""The policy of an answer that isn't a page; a page states its own."""
+TLS_ONLY = "max-age=31536000"
 _REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
 
 
@@ -42,8 +52,11 @@ class Envelope:
                 status = message["status"]
                 headers = MutableHeaders(scope=message)
                 headers["X-Request-Id"] = request_id
-                headers["X-Content-Type-Options"] = "nosniff"
+                headers.update(SECURITY_HEADERS)
+                headers.setdefault("Content-Security-Policy", LOADS_NOTHING)
                 headers.setdefault("Cache-Control", "private, no-cache")
+                if scope.get("scheme") == "https":
+                    headers["Strict-Transport-Security"] = TLS_ONLY
                 for name, value in state.get("allowance_headers", {}).items():
                     headers[name] = value
             elif method == "HEAD":

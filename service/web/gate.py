@@ -2,7 +2,7 @@
 
 import asyncio
 
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.web.problems import Problem
 
@@ -36,7 +36,20 @@ class Gate:
                 self.waiting -= 1
         else:
             await self.room.acquire()
+        place, held = [self.room], list[Message]()
+
+        async def answer(message: Message) -> None:
+            """Give the place back before the last of the answer leaves: a caller may take its time to read it."""
+            held.append(message)
+            if message["type"] == "http.response.start":
+                return
+            if not message.get("more_body", False):
+                place.pop().release()
+            while held:
+                await send(held.pop(0))
+
         try:
-            await self.app(scope, receive, send)
+            await self.app(scope, receive, answer)
         finally:
-            self.room.release()
+            if place:
+                place.pop().release()

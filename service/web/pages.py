@@ -1,6 +1,6 @@
 """Lists in pages: how many are asked for, where the next page starts, and the link to it."""
 
-import hashlib
+import hmac
 import json
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64Error
@@ -15,10 +15,10 @@ from service.web.problems import Problem
 from service.web.types import WholeQuery
 
 T = TypeVar("T")
-MARK_BYTES = 6
+MARK_BYTES = 16
 
 Limit = Annotated[WholeQuery, Field(ge=1, le=200)]
-CursorText = Annotated[str, Field(max_length=1000)]
+CursorText = Annotated[str, Field(max_length=2000)]
 
 
 class Asked:
@@ -30,6 +30,7 @@ class Asked:
         self.cursor = cursor
         self.response = response
         self.path = request.url.path
+        self.key: Callable[[], bytes] = request.app.state.cursor_key
         self.filters = [(name, value) for name, value in request.query_params.multi_items() if name != "cursor"]
 
     def after(self, *kinds: Any) -> tuple[Any, ...] | None:
@@ -39,7 +40,7 @@ class Asked:
         try:
             mark_and_place = urlsafe_b64decode(self.cursor.encode("ascii"))
             mark, place = mark_and_place[:MARK_BYTES], mark_and_place[MARK_BYTES:]
-            if mark != self._mark(place) or self._written(place) != self.cursor:
+            if not hmac.compare_digest(mark, self._mark(place)) or self._written(place) != self.cursor:
                 raise ValueError("not ours")
             found: tuple[Any, ...] = TypeAdapter(tuple[kinds]).validate_json(place)  # type: ignore[valid-type]
         except (NotBase64Error, ValidationError, ValueError):
@@ -60,9 +61,10 @@ class Asked:
         return urlsafe_b64encode(self._mark(place) + place).decode()
 
     def _mark(self, place: bytes) -> bytes:
-        """A cursor shows when it was changed or sent to another list; it guards no secret, since queries are scoped."""
+        """A signature over the place, the list and its filters: a cursor is good for its own list alone."""
         filters = sorted(pair for pair in self.filters if pair[0] != "limit")
-        return hashlib.sha256(json.dumps([self.path, filters, place.decode()]).encode()).digest()[:MARK_BYTES]
+        signed = json.dumps([self.path, filters, place.decode()]).encode()
+        return hmac.digest(self.key(), signed, "sha256")[:MARK_BYTES]
 
 
 async def asked(request: Request, response: Response, limit: Limit = 50, cursor: CursorText | None = None) -> Asked:

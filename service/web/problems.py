@@ -67,6 +67,7 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "recalled": Kind(409, "Recalled", "The lot was recalled: its jars may only be discarded."),
     "stale": Kind(412, "Changed meanwhile", "Somebody changed it first: read it again, then send the new ETag."),
+    "too-slow": Kind(408, "Too slow", "The body didn't arrive in time; repeating is safe."),
     "too-large": Kind(413, "Too large", "The body is larger than this path takes."),
     "json-needed": Kind(415, "Send JSON", "A body is sent as `application/json`."),
     "invalid-request": Kind(422, "Not in the right shape", "`errors` names each place that has the wrong shape."),

@@ -33,6 +33,11 @@ def takes_up_to(limit_bytes: int) -> Callable[[_Endpoint], _Endpoint]:
     return mark
 
 
+def body_limit_bytes(route: Any) -> int:
+    """How much a route takes."""
+    return int(getattr(route.endpoint, _BODY_LIMIT, BODY_LIMIT_BYTES))
+
+
 class KitchenRoute(APIRoute):
     """A route with the manners of the service: JSON only, bounded, no parameter it doesn't know."""
 
@@ -40,7 +45,7 @@ class KitchenRoute(APIRoute):
         """Look at the body's type and length before anything reads it."""
         headers = Headers(scope=scope)
         announced = headers.get("content-length", "0")
-        limit_bytes = getattr(self.endpoint, _BODY_LIMIT, BODY_LIMIT_BYTES)
+        limit_bytes = body_limit_bytes(self)
         if announced != "0" or "transfer-encoding" in headers:
             if headers.get("content-type", "").partition(";")[0].strip().lower() != "application/json":
                 raise Problem("json-needed", "A body is application/json.", headers={"Accept": "application/json"})

@@ -1,15 +1,19 @@
-"""Reading and writing the answers to POSTs that may be repeated."""
+"""Reading and writing the answers to POSTs that may be repeated, and reading what the service signs with."""
 
 import json
+import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlmodel import Session, col, delete, select
 
-from service.web.tables import AnsweredPost
+from service.database.engine import Database
+from service.web.tables import AnsweredPost, SigningKey
 
 KEPT_FOR = timedelta(days=7)
+KEY_BYTES = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,3 +57,16 @@ def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: da
         )
     )
     session.flush()
+
+
+def signing_key(database: Database, purpose: str) -> bytes:
+    """The key for a purpose, the same for every process on this database; whoever asks first makes it."""
+    query = select(col(SigningKey.key_hex)).where(col(SigningKey.purpose) == purpose)
+    with database.reader.connect() as connection:
+        known = connection.execute(query).scalar_one_or_none()
+    if known is None:
+        new = (postgresql if database.dialect == "postgresql" else sqlite).insert(SigningKey).on_conflict_do_nothing()
+        with database.writer.begin() as connection:
+            connection.execute(new, {"purpose": purpose, "key_hex": secrets.token_hex(KEY_BYTES)})
+            known = connection.execute(query).scalar_one()
+    return bytes.fromhex(known)

@@ -1,4 +1,4 @@
-"""The table of POSTs that were answered, so that a repeat gets the same answer."""
+"""The tables of POSTs that were answered, for a repeat to get the same answer, and of what the service signs with."""
 
 from datetime import datetime
 from uuid import UUID
@@ -20,3 +20,12 @@ class AnsweredPost(Row, table=True):
     headers: str
     body: str
     answered_at: datetime
+
+
+class SigningKey(Row, table=True):
+    """What the service signs with, so that every process and every later start knows its own writing again."""
+
+    __tablename__ = "signing_key"
+
+    purpose: str = Field(max_length=40, primary_key=True)
+    key_hex: str = Field(max_length=64)

@@ -7,12 +7,12 @@ from concurrent.futures import ThreadPoolExecutor
 from http.client import HTTPConnection
 
 import pytest
-import uvicorn
 
 from service.app import create_app
 from service.settings import Settings
 from service.web.gate import Gate
 from tests import make
+from tests.web.serving import serving
 
 SECONDS = 1.5
 
@@ -23,15 +23,8 @@ def served(database_url):
     app = create_app(Settings(database_url=database_url, limits=False))
     with make.session(app.state.database) as session:
         _, token = make.member(session, make.kitchen(session).id)
-    server = uvicorn.Server(uvicorn.Config(app, port=0, log_config=None, access_log=False))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    port = server.servers[0].sockets[0].getsockname()[1]
-    yield port, {"Authorization": f"Bearer {token}"}
-    server.should_exit = True
-    thread.join()
+    with serving(app) as port:
+        yield port, {"Authorization": f"Bearer {token}"}
 
 
 def answers_in(port, headers, clients):
@@ -73,6 +66,7 @@ def test_who_finds_no_room_to_wait_is_told_at_once():
         if scope["path"] != "/healthz":
             await release.wait()
         await send({"type": "http.response.start", "status": 200, "headers": []})
+        await send({"type": "http.response.body", "body": b""})
 
     async def ask(name, path="/v1/members/me"):
         async def send(message):
@@ -97,4 +91,25 @@ def test_who_finds_no_room_to_wait_is_told_at_once():
     asyncio.run(everyone())
     assert [name for name in working if name != "health"] == [0, 1, 3, 4]
     assert gate.waiting == 0
+    assert not gate.room.locked()
+
+
+def test_who_reads_slowly_has_given_the_place_back():
+    """The last of an answer leaves after the place is free; until then it is taken."""
+    seen = []
+
+    async def work(_scope, _receive, send):
+        for message in (
+            {"type": "http.response.start", "status": 200, "headers": []},
+            {"type": "http.response.body", "body": b"first", "more_body": True},
+            {"type": "http.response.body", "body": b"last"},
+        ):
+            await send(message)
+
+    async def send(_message):
+        seen.append(gate.room.locked())
+
+    gate = Gate(work, inside=1, waiting=0)
+    asyncio.run(gate({"type": "http", "path": "/", "state": {}}, None, send))
+    assert seen == [True, True, False]
     assert not gate.room.locked()

@@ -1,0 +1,23 @@
+"""The service on a port of its own, for what only a socket shows."""
+
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import uvicorn
+from fastapi import FastAPI
+
+
+@contextmanager
+def serving(app: FastAPI, **options: Any) -> Iterator[int]:
+    """Serve an application until the block ends; what is given is the port."""
+    server = uvicorn.Server(uvicorn.Config(app, port=0, log_config=None, access_log=False, **options))
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    while not server.started:
+        time.sleep(0.01)
+    yield server.servers[0].sockets[0].getsockname()[1]
+    server.should_exit = True
+    thread.join()
