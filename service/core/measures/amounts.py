@@ -74,6 +74,7 @@ TIMES = frozenset({"x", "×"})
 PERCENT = frozenset({"%", "percent"})
 INCHES = frozenset({"inch", "inches", '"', "″", "”"})  # a size, and no amount
 SLASHES = frozenset({"/", "⁄"})
+BEGINNINGS = frozenset({"up", "at", *ABOUT, *NUMBER_WORDS, *PART_WORDS, *VULGAR})  # of an amount, beside figures
 
 _LETTER = rf"[^\W\d_{''.join(VULGAR)}]"
 _TOKEN = re.compile(
@@ -166,6 +167,8 @@ def leading_amount(text: str) -> tuple[Amount, int] | Unread | None:
     """The amount a text begins with and where it ends; None where it doesn't begin with one."""
     if len(text) > LONGEST_TEXT:
         return Unread(text[:LONGEST_TEXT], f"The text is longer than {LONGEST_TEXT} characters.")
+    if not _may_begin(text):
+        return None
     reader = _Reader(text)
     try:
         amount = reader.amount()
@@ -174,12 +177,26 @@ def leading_amount(text: str) -> tuple[Amount, int] | Unread | None:
     return None if amount is None else (amount, reader.end)
 
 
+def _may_begin(text: str) -> bool:
+    """Whether the first word of a text may be that of an amount; of most descriptions it isn't."""
+    first = _TOKEN.search(text)
+    if first is None or first.lastgroup == "number":
+        return first is not None
+    return first[0].lower() in BEGINNINGS or _is_rough(unit_named(first[0]))
+
+
+def _is_rough(unit: Unit | None) -> bool:
+    return unit is not None and not unit.spread.exact
+
+
 def as_fraction(value: Fraction) -> str:
     """A number as a cook writes it, exactly: 4 1/2, 1/3, 12, 0.035."""
-    whole, rest = divmod(value, 1)
-    if rest.denominator > LARGEST_DENOMINATOR:
+    if value.denominator > LARGEST_DENOMINATOR:
         return f"{round(value * 10**DECIMAL_PLACES) / 10**DECIMAL_PLACES:.{DECIMAL_PLACES}f}".rstrip("0")
-    return " ".join(str(part) for part in (whole, rest) if part) or "0"
+    whole, rest = divmod(value.numerator, value.denominator)
+    if not rest:
+        return str(whole)
+    return f"{whole} {rest}/{value.denominator}" if whole else f"{rest}/{value.denominator}"
 
 
 def written(measure: Measure | Amount) -> str:
@@ -407,8 +424,7 @@ class _Reader:
 
     def pinch(self) -> Bounds | None:
         """A rough measure named without a number is one of it: "pinch of salt"."""
-        unit = unit_named(self.peek().text)
-        return None if unit is None or unit.spread.exact else Bounds.exactly(1)
+        return Bounds.exactly(1) if _is_rough(unit_named(self.peek().text)) else None
 
     def fraction(self) -> Fraction | None:
         """½ or 1/2."""

@@ -119,8 +119,13 @@ _PART_OF = re.compile(
 )
 _ADDED = re.compile(r"(.+) (?:\+|plus) (.+)")
 _AMOUNT_WITHIN = re.compile(r"[^\W\d_] (?:and|in|plus|with|\+|to) [0-9½¼¾⅓⅔⅛]")
+_PARENTHESES = re.compile(r"[()]")
+_SEPARATOR = re.compile(r";|:(?= |$)|,(?![0-9]{3})| [-–—] ")
+# Without any of these a text says no strength, no size and nothing about jars: hardly any does.
+_FIGURES = re.compile(r"[0-9½¼¾⅓⅔⅛/]|\b(?:per|each|every)\b", re.IGNORECASE)
 _BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
 _INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
+JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
 
 
@@ -210,16 +215,18 @@ def from_object(
     if isinstance(line, Unread):
         return line
     if each is not None:
-        assert line.amount is not None
+        if line.amount is None:  # the name speaks of jars as well
+            return Unread(name, JARS_UNCLEAR)
         line = replace(line, amount=whole, per_jar=PerJar(line.amount, jar_size))
-    return replace(line, optional=optional or line.optional)
+    return replace(line, optional=True) if optional and not line.optional else line
 
 
 def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | Unread:
     known = EACH if unit in (None, "") else unit_named(str(unit))
     if known is None:
         return Unread("", "The unit isn't one of a kitchen that we know.")
-    low, high = _number(amount), _number(amount if amount_max is None else amount_max)
+    low = _number(amount)
+    high = low if amount_max is None else _number(amount_max)
     if low is None or high is None:
         return Unread("", "The amount isn't a number that a kitchen measures.")
     if high < low:
@@ -236,23 +243,23 @@ def _number(value: object) -> Fraction | None:
         decimal = Decimal(str(value))
         if not decimal.is_finite() or not 0 <= decimal < 10**LONGEST_WHOLE:
             return None
-        value = Fraction(round(decimal, DECIMAL_PLACES))
-    exact = Fraction(value)
-    if not 0 <= exact < 10**LONGEST_WHOLE:
+        value = round(decimal, DECIMAL_PLACES)
+    over, under = value.as_integer_ratio()
+    if not 0 <= over < under * 10**LONGEST_WHOLE:
         return None
     for parts in (3, 6):
-        near = Fraction(round(exact * parts), parts)
-        if near.denominator != 1 and abs(near - exact) < Fraction(1, 2000):
-            return near
-    return exact
+        nearest = (2 * over * parts + under) // (2 * under)
+        if nearest % parts and 2000 * abs(nearest * under - over * parts) < under * parts:
+            return Fraction(nearest, parts)
+    return Fraction(over, under)
 
 
 def _pieces(text: str) -> tuple[_Piece, ...]:
     """A text cut at its commas, semicolons, colons, dashes and parentheses."""
     pieces = (
         _Piece(part.strip(), aside=index % 2 == 1)
-        for index, stretch in enumerate(re.split(r"[()]", " ".join(text.split())))
-        for part in re.split(r";|:(?= |$)|,(?![0-9]{3})| [-–—] ", stretch)
+        for index, stretch in enumerate(_PARENTHESES.split(" ".join(text.split())))
+        for part in _SEPARATOR.split(stretch)
     )
     return tuple(piece for piece in pieces if piece.text.strip("."))
 
@@ -293,7 +300,7 @@ class _Builder:
         title = next((piece for piece in pieces if not piece.aside), None)
         text = title.text.replace(" and/or ", " or ") if title else ""
         first, _, second = text.partition(" or ")
-        if _PER_JAR.search(first) and _PER_JAR.search(second):  # each in its own amount
+        if second and _PER_JAR.search(first) and _PER_JAR.search(second):  # each in its own amount
             text, self.instead = first, [second]
         text = self.without_added(self.without_purpose(self.without_figures(text)))
         shared = self.amount is not None and self.amount.unit.measured and text.startswith("each ")
@@ -345,28 +352,36 @@ class _Builder:
     def without_figures(self, text: str) -> str:
         """This text after taking out of it "per quart", "5 percent" and "to taste"."""
         text = text.strip(" .")
+        if _FIGURES.search(text) is not None:
+            text = self.without_jar(text)
+            self.form += [size.strip().removesuffix(" of") for size in _SIZE.findall(text)]
+            text = _SIZE.sub(" ", text)
+            self.form += [f"{strength} percent" for strength in _PERCENT.findall(text)]
+            text = " ".join(_PERCENT.sub(" ", text).split())
+        if text.lower().endswith(UNMEASURED):
+            for words in UNMEASURED:
+                if f" {text.lower()}".endswith(f" {words}"):
+                    self.note, text = words, text[: -len(words)].strip()
+        return text
+
+    def without_jar(self, text: str) -> str:
+        """This text after taking out of it "per quart"."""
         jar = _PER_JAR.search(text)
         if jar is not None:
             text = text.replace(jar[0], "", 1).strip(" .")
         if (jar is not None and self.jar_size) or _PER.search(f"{text} ") is not None:
-            raise _Unclear("Say how much goes in, or into each jar: per pint, or per quart.")
+            raise _Unclear(JARS_UNCLEAR)
         if jar is not None:
             self.jar_size = _jar_size(jar)
-        self.form += [size.strip().removesuffix(" of") for size in _SIZE.findall(text)]
-        text = _SIZE.sub(" ", text)
-        self.form += [f"{strength} percent" for strength in _PERCENT.findall(text)]
-        text = " ".join(_PERCENT.sub(" ", text).split())
-        for words in UNMEASURED:
-            if f" {text.lower()}".endswith(f" {words}"):
-                self.note, text = words, text[: -len(words)].strip()
         return text
 
     def without_purpose(self, text: str) -> str:
         """This text without "for the syrup" at its end, which goes to the form."""
-        for words in PURPOSES:
-            if text.lower().endswith(f" {words}"):
-                self.form.append(words)
-                return text[: -len(words)].strip()
+        if text.lower().endswith(PURPOSES):
+            for words in PURPOSES:
+                if text.lower().endswith(f" {words}"):
+                    self.form.append(words)
+                    return text[: -len(words)].strip()
         return text
 
     def without_added(self, text: str) -> str:
@@ -407,7 +422,6 @@ class _Builder:
             return
         text = self.without_figures(piece.text).strip(" .").lower()
         words = text.split()
-        answer = leading_amount(text)
         if not words or text == "or":  # "or to taste" leaves nothing else
             return
         if FOREIGN.intersection(words):
@@ -418,7 +432,7 @@ class _Builder:
             self.amount = replace(self.amount, bounds=Bounds(Fraction(0), self.amount.bounds.high))
         elif words[0] == "or" and not DESCRIBING.issuperset(words):
             self.instead.append(text.removeprefix("or "))
-        elif isinstance(answer, tuple) and answer[0].unit.measured:
+        elif isinstance(answer := leading_amount(text), tuple) and answer[0].unit.measured:
             self.measure_again(answer[0], text, text[answer[1] :].split(), piece.aside)
         elif listed and not piece.aside and words[0] not in SHARES and not (DESCRIBING | PIECES).issuperset(words):
             raise _Unclear(TWO_INGREDIENTS)
@@ -446,7 +460,8 @@ class _Builder:
         words = text.lower().split()
         if FOREIGN.intersection(words):
             raise _Unclear("The measure in this line can't be read.")
-        if _NAME.fullmatch(text) is None or any(letter.isnumeric() for letter in text):
+        numerals = not text.isascii() and any(letter.isnumeric() for letter in text)
+        if numerals or _NAME.fullmatch(text) is None:
             if _AMOUNT_WITHIN.search(text) is not None:
                 raise _Unclear(TWO_INGREDIENTS)
             raise _Unclear("No ingredient can be read in this line." if words else "This line names no ingredient.")

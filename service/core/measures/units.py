@@ -7,6 +7,7 @@ own registry of the same few units stands beside them, and a test holds the two 
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
@@ -130,6 +131,7 @@ FOREIGN = frozenset(
 )
 
 
+@lru_cache(maxsize=1024)
 def unit_named(word: str) -> Unit | None:
     """The unit people mean by this word, if it is one of ours: plural, dotted, spaced or short."""
     plain = word.strip().rstrip(".")

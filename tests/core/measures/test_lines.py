@@ -294,6 +294,7 @@ def test_what_cannot_be_read_for_sure_is_reported(text):
         {"form": "1 cup honey"},
         {"per_jar": {"amount": 1, "unit": "smidgen", "jar": "quart"}},
         {"per_jar": {}},
+        {"name": "sugar per pint", "per_jar": {"amount": 1, "unit": "tsp", "jar": "pint"}},
     ],
 )
 def test_fields_that_cannot_be_meant_are_reported(fields):
