@@ -18,6 +18,7 @@ from service.bookings import routes as bookings
 from service.bookings.fair_use import routes as fair_use
 from service.bookings.waiting import offering
 from service.bookings.waiting import routes as waiting
+from service.calendars import routes as calendars
 from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
@@ -70,6 +71,8 @@ ROUTERS = [
     harvests.router,
     prints.router,
     prints.pages,
+    calendars.router,
+    calendars.pages,
 ]
 
 
