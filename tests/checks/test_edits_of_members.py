@@ -221,3 +221,30 @@ def test_low_acid_fruit_never_takes_the_place_of_acid_fruit(food: str) -> None:
 @pytest.mark.parametrize("title", ["Pumpkin butter", "Peach butter"])
 def test_pumpkin_butter_is_refused_under_any_name(title: str) -> None:
     assert verdict("peach-butter", line="2 quarts pumpkin puree", title=title) == "unsafe"
+
+
+def findings_of(title: str, *lines: str, **sent: Any) -> list[tuple[str, str, str]]:
+    answer = answered(json.dumps({"title": title, "ingredients": lines, "altitude_ft": 0} | sent))
+    return [(found.rule, found.message, found.fix) for found in answer.findings]
+
+
+def test_that_nothing_covers_a_food_is_said_once() -> None:
+    said = [rule for rule, _, _ in findings_of("Tofu", "2 lb tofu", "2 cups water")]
+    assert said == ["own-mixture-default"]
+
+
+@pytest.mark.parametrize("fruit", ["6 oranges, thinly sliced", "8 lemons, thinly sliced"])
+def test_a_marmalade_is_near_one_of_its_own_fruit_only(fruit: str) -> None:
+    """Neither apples nor tomatoes with a little orange are near oranges; the three-citrus marmalade is (HG-56)."""
+    ((_, _, fix), *_) = findings_of("Marmalade", fruit, "6 cups water", "8 cups sugar")
+    assert "Three-citrus marmalade" in fix
+    ((_, _, fix), *_) = findings_of("Onion marmalade", "4 cups onions, sliced", "4 cups sugar")
+    assert "marmalade" not in fix
+
+
+def test_a_jar_too_large_for_salsa_is_measured_in_pints_as_the_message_says() -> None:
+    body = base_of(facts().tested_recipe[SALSA]) | {"jars": [{"size": "quart", "count": 3}]}
+    (found,) = (one for one in answered(json.dumps(body)).findings if one.rule == "salsa-jar-limit")
+    assert found.measured is not None
+    assert found.limit is not None
+    assert (found.measured.low, found.limit.high, found.limit.unit) == (2, 1, "pints")

@@ -129,7 +129,8 @@ METHODS = {"dial-gauge": "pressure-dial", "weighted-gauge": "pressure-weighted"}
 def body_warned_of(warning: Body) -> Body:
     """The body a warning is about: its own, or a tested recipe with the one change it names."""
     if "body" in warning:
-        return json.loads(json.dumps(warning["body"]))
+        own: Body = json.loads(json.dumps(warning["body"]))
+        return own
     recipe = facts().tested_recipe[warning["edit_of"]]
     edit = warning["edit"]
     first = next(

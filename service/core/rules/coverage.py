@@ -175,7 +175,7 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         )
     elif recipe.product is not None and recipe.product not in case.facts.covers and not case.options:
         yield Finding("No process is published for a product of this name.", COLD_INSTEAD, "#/product")
-    elif not any(_keeps(case, row) for row in case.options):
+    elif not any(_keeps(case, row) for row in case.options) and not _is_said_of_the_mixture(case):
         yield Finding("No published process covers this food.", COLD_INSTEAD, "#/process")
     if recipe.tested_recipe is not None and recipe.tested_recipe not in case.facts.tested_recipe:
         yield Finding(
@@ -269,13 +269,13 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
         return
     changes = not_allowed(case)
     if not changes:
-        foreign = list(_not_plain(case)) if case.facts.covers.get(case.product or "") == PLAIN else []
+        foreign = _foreign(case)
         for part in foreign:
             yield Finding(f"{part.name.capitalize()} has no place in this plain pack.", COLD_INSTEAD, part.where)
         if not foreign:
             closest = _closest(case)
             yield Finding(
-                "No tested recipe matches this mixture.",
+                "No published process or tested recipe covers this food.",
                 f"Follow the closest one that is published, {closest}, or keep this one in the refrigerator or freezer."
                 if closest
                 else COLD_INSTEAD,
@@ -288,12 +288,22 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
         yield Finding(f"Not as tested: {change.says}.", "Follow the tested recipe, or keep it cold.", where)
 
 
+def _foreign(case: Case) -> list[Part]:
+    """What has no place in the plain pack that this is meant for."""
+    return list(_not_plain(case)) if case.facts.covers.get(case.product or "") == PLAIN else []
+
+
+def _is_said_of_the_mixture(case: Case) -> bool:
+    """Whether the rule of mixtures says that nothing covers this food; once is enough."""
+    return not (is_covered(case) or _which_pack(case) or not_allowed(case) or _foreign(case))
+
+
 def _closest(case: Case) -> str | None:
     """The title of the published recipe of this family that has the main food, and most else, in common."""
     foods = [part for part in case.parts if part.role in FAMILY_OF_ROLE]
     if not foods:
         return None
-    main = max(foods, key=lambda part: part.grams.low if part.grams else 0).group
+    main = _heaviest(foods)
     groups, title = {part.group for part in foods}, title_words(case.recipe.title)
     pectins = {part.group for part in case.of(Role.PECTIN)}
     best: tuple[tuple[bool, int], str] | None = None
@@ -301,7 +311,7 @@ def _closest(case: Case) -> str | None:
         recipe = ready.recipe
         if (
             recipe.family != case.family
-            or main not in ready.groups
+            or main != _heaviest([part for part in ready.parts if part.role in FAMILY_OF_ROLE])
             or case.facts.covers.get(recipe.product or "") == PLAIN
         ):
             continue
@@ -310,6 +320,11 @@ def _closest(case: Case) -> str | None:
         if best is None or rank > best[0]:
             best = rank, recipe.title
     return best[1] if best else None
+
+
+def _heaviest(foods: Sequence[Part]) -> str:
+    """The group of the food that there is most of, as far as weights are known."""
+    return max(foods, key=lambda part: part.grams.low if part.grams else 0).group if foods else ""
 
 
 def _thinned(case: Case) -> Iterator[Finding]:

@@ -46,7 +46,11 @@ def _larger(case: Case, than_ml: Fraction) -> list[str]:
 
 
 def _measured(size: str) -> Measured | None:
-    return Measured(Bounds.exactly(JAR_ML[size]), "ml") if size in JAR_ML else None
+    return _in_pints(JAR_ML[size]) if size in JAR_ML else None
+
+
+def _in_pints(millilitres: Fraction) -> Measured:
+    return Measured(Bounds.exactly(Fraction(millilitres) / PINT_ML), "pints")
 
 
 def _too_large(case: Case, than_ml: Fraction, message: str, fix: str) -> Iterator[Finding]:
@@ -56,7 +60,7 @@ def _too_large(case: Case, than_ml: Fraction, message: str, fix: str) -> Iterato
             fix=fix,
             where=_where(case, size),
             measured=_measured(size),
-            limit=Measured(Bounds.exactly(than_ml), "ml"),
+            limit=_in_pints(than_ml),
         )
 
 

@@ -35,6 +35,7 @@ MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEA
 VEGETABLES = frozenset({Role.VEGETABLE, Role.LEGUME, Role.TOMATO})
 SMALL_BATCH_JARS = 6  # where no yield is printed: a working figure of ours
 CANDIDATES = 6  # tested recipes that are compared in full
+SEVERAL_FRUITS = frozenset({"marmalade", "conserve"})
 NEAR_ENOUGH = Fraction(1, 2)  # of the two ingredient lists in common
 ALIKE_IN_NAME = Fraction(3, 4)  # of the words of both titles
 OF_ONE_ORDER = (Fraction(1, 2), Fraction(2))  # amounts further apart are of another recipe
@@ -239,6 +240,8 @@ def _heaviness(part: Part) -> int:
 
 def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], one: Ready) -> bool:
     """Whether most of the recipe, by what matters in it, is in the tested one, and in amounts of the same order."""
+    if _of_another_main_fruit(comparison):
+        return False
     alike_in_name = len(title & one.title) >= ALIKE_IN_NAME * len(title | one.title)
     if (
         comparison.same_formula
@@ -256,6 +259,19 @@ def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], 
         _heaviness(found.part) for found in comparison.differences if found.kind == "added" and found.part
     )
     return 2 * sum(unlike.values()) < everything
+
+
+def _of_another_main_fruit(comparison: Comparison) -> bool:
+    """Whether a spread of several fruits lacks the one that the tested recipe has most of: apples, beside oranges."""
+    if comparison.recipe.family not in SEVERAL_FRUITS:
+        return False
+    fruits = [part for part in comparison.parts if part.role in MAIN]
+    main = max(fruits, key=lambda part: part.grams.low if part.grams else 0)
+    return any(
+        found.tested is main and (found.part is None or found.part.group != main.group)
+        for found in comparison.differences
+        if found.kind in ("missing", "swapped")
+    )
 
 
 def _of_one_order(difference: Difference) -> bool:
