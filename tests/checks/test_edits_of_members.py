@@ -6,10 +6,13 @@ teaching kitchens. How a line is understood is common practice, no source.
 """
 
 import json
+from fractions import Fraction
 from typing import Any
 
 import pytest
 
+from service.core.measures.lines import Line, read_line
+from service.core.rules.recognition import recogniser
 from service.published.loading import facts
 from tests.core.rules.test_edits import answered, base_of
 
@@ -72,11 +75,36 @@ def test_vinegar_is_five_percent_in_any_words(line: str) -> None:
     [
         *("2 Tbsp. lemon juice (bottled) per quart", "2 tablespoons lemon juice from concentrate per quart"),
         *("2 tbsp store-bought bottled lemon juice per quart", "1/2 tsp citric acid, food grade, per quart"),
+        "1 tbsp bottled lemon juice and 1/4 tsp citric acid per quart",
+        "1 tbsp bottled lemon juice per quart plus 1/4 tsp citric acid per quart",
         *("1 tbsp bottled lemon juice per pint", "1/4 cup vinegar (5%) per quart", "1 cup bottled lemon juice"),
     ],
 )
 def test_acid_for_tomatoes_is_enough_in_any_words(line: str) -> None:
     assert verdict(TOMATOES, name="lemon juice", line=line) == "ready"
+
+
+def test_two_acids_on_a_line_count_by_what_each_of_them_is() -> None:
+    line = "1 tbsp bottled lemon juice and 1/8 tsp citric acid per quart"
+    assert verdict(TOMATOES, name="lemon juice", line=line) == "unsafe"
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "amount"),
+    [
+        ("a quarter cup sugar", "sugar", Fraction(1, 4)),
+        ("1 and 1/2 cups sugar", "sugar", Fraction(3, 2)),
+        ("4-inch pickling cucumbers", "pickling cucumber", None),
+        ("3 mandarin oranges", "mandarin orange", Fraction(3)),
+    ],
+)
+def test_a_line_is_read_as_a_careful_cook_would(line: str, name: str, amount: Fraction | None) -> None:
+    read = read_line(line)
+    assert isinstance(read, Line)
+    assert read.name == name
+    assert amount == (read.amount.bounds.low if read.amount else None)
+    known = recogniser(facts()).recognise(read.name, ",".join(read.form), spoonful=False)
+    assert known is not None
 
 
 HERBS = ("basil", "oregano", "thyme", "rosemary", "sage", "tarragon", "marjoram", "parsley", "mint", "dill")

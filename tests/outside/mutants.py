@@ -172,9 +172,19 @@ def decorators(source: str) -> list[tuple[Place, Place]]:
 
 def comparisons_with_words(source: str) -> list[tuple[Place, Place]]:
     found = []
-    for node in ast.walk(ast.parse(source)):
+    tree = ast.parse(source)
+    names = {
+        target.id
+        for node in tree.body
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
+    for node in ast.walk(tree):
         if isinstance(node, ast.Compare) and any(
-            isinstance(side, ast.Constant) and isinstance(side.value, str) for side in (node.left, *node.comparators)
+            (isinstance(side, ast.Constant) and isinstance(side.value, str))
+            or (isinstance(side, ast.Name) and side.id in names)
+            for side in (node.left, *node.comparators)
         ):
             found.append(((node.lineno, node.col_offset), (node.end_lineno or 0, node.end_col_offset or 0)))
     return found

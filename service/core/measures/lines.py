@@ -123,6 +123,7 @@ _PARENTHESES = re.compile(r"[()]")
 _SEPARATOR = re.compile(r";|:(?= |$)|,(?![0-9]{3})| [-–—] ")
 # Without any of these a text says no strength, no size and nothing about jars: hardly any does.
 _FIGURES = re.compile(r"[0-9½¼¾⅓⅔⅛/]|\b(?:per|each|every)\b", re.IGNORECASE)
+_TWO = re.compile(r"(.+?) (?:and|plus|\+) ((?:[0-9½¼¾⅓⅔⅛]|one |a half).+)")
 _BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
 _INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
 JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
@@ -168,11 +169,25 @@ def read_line(text: str) -> Line | Unread:
         whole = read_line(part_of["fruit"])
         if isinstance(whole, Line) and whole.amount is not None:
             return _taken_from(replace(whole, as_written=as_written), part_of["parts"].lower().split(" and "))
+    if (two := _two_by_the_jar(plain, as_written)) is not None:
+        return two
     answer = leading_amount(plain)
     if isinstance(answer, Unread):
         return answer
     amount, end = answer or (None, 0)
     return _line(as_written, amount, _described(_pieces(plain[end:].strip().removeprefix("of "))))
+
+
+def _two_by_the_jar(plain: str, as_written: str) -> Line | None:
+    """Two ingredients that go into every jar, each in its own amount: "1 tbsp juice and 1/4 tsp salt per quart"."""
+    found = _TWO.fullmatch(plain)
+    second = read_line(found[2]) if found is not None else None
+    if found is None or not isinstance(second, Line) or second.per_jar is None:
+        return None
+    first = read_line(found[1] if _PER_JAR.search(found[1]) else f"{found[1]} per {second.per_jar.jar_size}")
+    if not isinstance(first, Line) or first.per_jar is None:
+        return None
+    return replace(first, as_written=as_written, more=(*first.more, second))
 
 
 def _taken_from(whole: Line, parts: Sequence[str]) -> Line:

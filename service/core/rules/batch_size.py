@@ -90,16 +90,19 @@ def _pots(cups: Bounds, each: Fraction | int) -> tuple[int, str]:
     return pots, as_fraction(Fraction(floor(whole / pots * 4), 4))
 
 
-def _juice(case: Case, limit: int, low: int, severity: Severity | None = None, *, over: str) -> Iterator[Finding]:
+def _juice(
+    case: Case, limit: int, low: int, severity: Severity | None = None, *, over: str, pot: int | None = None
+) -> Iterator[Finding]:
+    """Juice above a limit in one pot, divided into pots of `pot` cups at most where that is less."""
     cups = case.prepared_fruit_cups
     if cups is None:
         if case.tested is None:
             yield Finding(
                 message="How many cups of juice go into the pot can't be told.",
-                fix=f"Measure the juice in cups, {low} to {limit} to a pot.",
+                fix=f"Measure the juice in cups, {low} to {pot or limit} to a pot.",
             )
     elif _over(cups, limit):
-        pots, each = _pots(cups, limit)
+        pots, each = _pots(cups, pot or limit)
         yield Finding(
             message=over,
             fix=f"Divide the juice into {pots} pots of {each} cups, each with its own sugar and pectin.",
@@ -141,7 +144,8 @@ def jelly_pots_without_pectin_hold_six_to_eight_cups(case: Case) -> Iterator[Fin
         yield from _juice(case, NO_PECTIN_JUICE_CUPS_WARN, JELLY_JUICE_CUPS_LOW, severity, over=over)
     else:
         over = "More than 8 cups of juice boils down too slowly to set."
-        yield from _juice(case, NO_PECTIN_JUICE_CUPS_WARN, JELLY_JUICE_CUPS_LOW, over=over)
+        pot = NO_PECTIN_JUICE_CUPS_WARN
+        yield from _juice(case, NO_PECTIN_JUICE_CUPS_MAX, JELLY_JUICE_CUPS_LOW, over=over, pot=pot)
 
 
 def _more_in_the_pot(case: Case) -> tuple[Difference, ...]:

@@ -190,6 +190,8 @@ def _of_tested(difference: Difference) -> Measured | None:
 
 
 AS_TESTED = Measured(Bounds.exactly(1), "times the tested amount")
+AT_LEAST_TESTED = Measured(Bounds(Fraction(1), None), AS_TESTED.unit)
+AT_MOST_TESTED = Measured(Bounds(Fraction(0), Fraction(1)), AS_TESTED.unit)
 
 
 @rule(
@@ -212,7 +214,7 @@ def regular_pectin_gets_its_sugar(case: Case) -> Iterator[Finding | Note]:
             fix=f"Put in what is printed ({_printed(difference)}), or {_low_sugar_way(case)}.",
             where=where(difference),
             measured=_of_tested(difference),
-            limit=AS_TESTED,
+            limit=AT_LEAST_TESTED,
         )
 
 
@@ -231,7 +233,7 @@ def cut_sugar_keeps_badly(case: Case) -> Iterator[Finding | Note]:
             fix=f"Put in what is printed ({_printed(difference)}), or refrigerate or freeze; {_low_sugar_way(case)}.",
             where=where(difference),
             measured=_of_tested(difference),
-            limit=AS_TESTED,
+            limit=AT_LEAST_TESTED,
         )
 
 
@@ -745,8 +747,8 @@ def spreads_keep_their_acid(case: Case) -> Iterator[Finding | Note]:
         replaced = difference.part is not None and is_acid(difference.part) and difference.kind == "swapped"
         enough = replaced and difference.ratio is not None and difference.ratio.low >= 1
         if tested is not None and is_acid(tested) and not enough:
-            at_least = Measured(Bounds(Fraction(1), None), AS_TESTED.unit)
-            yield _unlike(case, difference, f"Without all of its {tested.name} this spread may not set.", at_least)
+            message = f"Without all of its {tested.name} this spread may not set."
+            yield _unlike(case, difference, message, AT_LEAST_TESTED)
     if case.tested is None and pectins(case) == {NONE}:
         yield from _low_acid_fruit_gets_juice(case)
 
@@ -811,12 +813,12 @@ def sugar_is_not_raised(case: Case) -> Iterator[Finding | Note]:
     for difference in case.differs("more", "added"):
         if is_sugar(difference.part) and not _replaces_sugar(case, difference):
             message = f"There is more sugar than in {the_tested(case)}; it may crystallise."
-            yield _unlike(case, difference, message)
+            yield _unlike(case, difference, message, AT_MOST_TESTED)
     for difference in case.differs("less", "missing"):
         tested = difference.tested
         if tested is not None and tested.role in (Role.FRUIT, Role.TOMATO, Role.LIQUID):
             message = f"With less {tested.name} than in {the_tested(case)} there is too much sugar for it, and it may"
-            yield _unlike(case, difference, f"{message} crystallise.")
+            yield _unlike(case, difference, f"{message} crystallise.", AT_LEAST_TESTED)
 
 
 def _replaces_sugar(case: Case, added: Difference) -> bool:

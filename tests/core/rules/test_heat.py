@@ -141,9 +141,14 @@ EXAMPLES = [
         of_tested("chile-salsa", method="low-temperature-pasteurization", minutes=30),
         "a salsa",
     ),
+    breaks(
+        heat.low_heat_is_for_listed_pickles,
+        dills(method="low-temperature-pasteurization", minutes=29, water_temp_f=180),
+        "a minute short",
+    ),
     unclear(
         heat.low_heat_is_for_listed_pickles,
-        dills(method="low-temperature-pasteurization", water_temp_f=182),
+        dills(method="low-temperature-pasteurization", minutes=None, water_temp_f=182),
         "minutes not said",
     ),
     passes(

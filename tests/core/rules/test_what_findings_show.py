@@ -1,8 +1,8 @@
 """What a finding shows of each example: where, how bad, amount and limit; and which rules judge cold food.
 
-Figures of limits are those of the published statements (`tests/core/rules/test_figures_beside_rules.py`); amounts found
-were written down as the rules gave them, and read against the statements for part of the lines only: they hold what a
-finding shows in place. An example with several findings stands on several lines.
+Figures of limits are those of the published statements (`tests/core/rules/test_figures_beside_rules.py`); every line
+was read against its statement in `service/published/data/rules.jsonl`: severity, amount and limit. An example with
+several findings stands on several lines.
 """
 
 import csv
