@@ -15,6 +15,7 @@ from service.core.jars.deviations import BrokenRule
 from service.core.jars.movements import SealCheck, State
 from service.core.jars.ph import PH_LIMIT
 from service.core.refusals import Refused
+from service.core.roles import Scope
 from service.pantry.store import Written
 from service.recipes.processes import processes
 from service.web import (
@@ -28,6 +29,7 @@ from service.web import (
     Routes,
     Trainer,
     Writing,
+    also_for,
     problems,
     takes_up_to,
 )
@@ -123,6 +125,7 @@ def add_load(
 
 @router.post("/{batch_id}/loads/{number}/heat-log", status_code=201, responses=problems(404, 409))
 @takes_up_to(MIB)
+@also_for(Scope.INSTRUMENTS)
 def add_heat_log(
     batch_id: Id,
     number: Number,
@@ -167,6 +170,7 @@ def add_heat_log(
 
 
 @router.get("/{batch_id}/loads/{number}/heat-log", responses=problems(404))
+@also_for(Scope.INSTRUMENTS)
 def get_heat_log(batch_id: Id, number: Number, caller: Member, session: Reading) -> bodies.HeatLogAnswer:
     """Read what the last heat log of a load showed."""
     kept = _batch(session, caller, batch_id)
@@ -261,6 +265,7 @@ def add_cold_jars(
 
 
 @router.post("/{batch_id}/readings", status_code=201, responses=problems(404))
+@also_for(Scope.INSTRUMENTS)
 def add_ph_reading(
     batch_id: Id, new: bodies.NewPhReading, caller: Member, session: Writing, now: Now, response: Response
 ) -> bodies.PhReadingAnswer:

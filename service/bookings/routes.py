@@ -12,6 +12,7 @@ from service.bookings import bodies, store, whole_batches
 from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import offering
 from service.core.refusals import Refused
+from service.core.roles import Scope
 from service.core.scheduling import bookings, chain_bookings, hours, searches
 from service.core.scheduling.equipment import interruption, senseless
 from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of, union
@@ -30,6 +31,7 @@ from service.web import (
     Reading,
     Routes,
     Writing,
+    also_for,
     problems,
     stale,
     tag,
@@ -42,6 +44,7 @@ LOOK_AHEAD_MINUTES = 28 * 1440  # how far ahead a next free time is looked for
 
 
 @router.post("/slot-searches", responses=problems(404))
+@also_for(Scope.READ)
 def search_slots(wish: bodies.AnySlotSearch, caller: Member, session: Reading, now: Now) -> bodies.SlotsFound:
     """Find the first times at which a piece of equipment is free, or everything that a whole batch takes."""
     within = searches.window(wish.not_before, wish.not_after, now)
@@ -148,6 +151,7 @@ def _book_batch(
 
 
 @router.get("/bookings")
+@also_for(Scope.BOARD)
 def list_bookings(
     caller: Member,
     session: Reading,
@@ -239,6 +243,7 @@ def report_outage(
 
 
 @router.get("/closures")
+@also_for(Scope.BOARD)
 def list_closures(caller: Member, session: Reading, page: Page) -> bodies.ClosureList:
     """List the times at which the kitchen is closed against its usual hours, earliest first."""
     rows = equipment.closures(session, caller.kitchen_id, page.after(Timestamp, Id), page.limit)
@@ -273,6 +278,7 @@ def close_kitchen(
 
 
 @router.get("/closures/{closure_id}", responses=problems(404))
+@also_for(Scope.BOARD)
 def get_closure(closure_id: Id, caller: Member, session: Reading, response: Response) -> bodies.ClosureAnswer:
     """Read one closure."""
     row = equipment.closure(session, caller.kitchen_id, closure_id)

@@ -3,17 +3,33 @@
 from fastapi import Response
 
 from service.core.refusals import Refused
+from service.core.roles import Scope
 from service.core.scheduling.equipment import senseless
 from service.core.scheduling.figures import figures
 from service.equipment import bodies, store
 from service.published.loading import kitchen_figures
-from service.web import Coordinator, IfMatch, Member, Now, Page, Problem, Reading, Routes, Writing, problems, stale, tag
+from service.web import (
+    Coordinator,
+    IfMatch,
+    Member,
+    Now,
+    Page,
+    Problem,
+    Reading,
+    Routes,
+    Writing,
+    also_for,
+    problems,
+    stale,
+    tag,
+)
 from service.web.types import Id
 
 router = Routes("/v1", "equipment")
 
 
 @router.get("/equipment")
+@also_for(Scope.BOARD)
 def list_equipment(caller: Member, session: Reading, page: Page) -> bodies.EquipmentList:
     """List burners, canners, tables and racks, in the order they were entered."""
     (after,) = page.after(int) or (0,)
@@ -39,6 +55,7 @@ def add_equipment(
 
 
 @router.get("/equipment/{equipment_id}", responses=problems(404))
+@also_for(Scope.BOARD)
 def get_equipment(equipment_id: Id, caller: Member, session: Reading, response: Response) -> bodies.EquipmentAnswer:
     """Read one piece of equipment."""
     row = store.piece(session, caller.kitchen_id, equipment_id)
@@ -49,6 +66,7 @@ def get_equipment(equipment_id: Id, caller: Member, session: Reading, response: 
 
 
 @router.get("/opening-hours")
+@also_for(Scope.BOARD)
 def get_opening_hours(caller: Member, session: Reading, response: Response) -> bodies.OpeningHoursAnswer:
     """Read when the kitchen is open; a kitchen that never set its hours is closed."""
     week, version = store.week(session, caller.kitchen_id)

@@ -11,10 +11,11 @@ from service.core.jars import harvests
 from service.core.jars.harvests import Produce
 from service.core.measures.bounds import Bounds
 from service.core.refusals import Refused
+from service.core.roles import Scope
 from service.core.scheduling import searches
 from service.core.scheduling.bookings import Step
 from service.harvests import bodies, choosing
-from service.web import Caller, Member, Now, Problem, Reading, Routes, problems
+from service.web import Caller, Member, Now, Problem, Reading, Routes, also_for, problems
 
 router = Routes("/v1/harvest-plans", "harvests")
 
@@ -25,6 +26,7 @@ NOTHING = Bounds.exactly(0)
 
 
 @router.post("", responses=problems(404))
+@also_for(Scope.READ)
 def plan_harvest(new: bodies.NewHarvestPlan, caller: Member, session: Reading, now: Now) -> bodies.HarvestPlan:
     """Work out what a harvest makes: whole pots, jars, a shopping list, times before it spoils, and what won't fit."""
     zone = ZoneInfo(caller.kitchen.time_zone)

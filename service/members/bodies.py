@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from service.core.roles import Role
+from service.core.roles import Role, Scope
 from service.members import tables
 from service.members.tables import Skill
 from service.web.bodies import Answer, Body, example
@@ -14,6 +14,14 @@ from service.web.types import Flag, Id, Name, Timestamp, Whole
 
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
 A_TOKENS_ID = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
+A_TOKEN = {
+    "id": A_TOKENS_ID,
+    "scope": "board",
+    "made_at": "2027-05-01T09:00:00Z",
+    "expires_at": None,
+    "revoked_at": None,
+    "used_at": "2027-08-13T09:00:00Z",
+}
 A_NOTICE = {
     "id": "f3a1c1de-31a4-4c8f-8d5e-9d5fd2a9c2b7",
     "booking_id": "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10",
@@ -130,19 +138,46 @@ class MemberList(Answer):
 class NewToken(Body):
     """A token to make; without an end it is good until it is revoked."""
 
-    model_config = example(expires_at="2028-01-01T00:00:00Z")
+    model_config = example(expires_at="2028-01-01T00:00:00Z", scope="board")
 
     expires_at: Timestamp | None = None
+    scope: Scope = Scope.EVERYTHING
+    """`read`: to look at what the member may see; `board`: only at equipment, hours, closures, bookings and a day's
+    timetable; `instruments`: only to send and read heat logs and to send pH readings"""
 
 
 class TokenAnswer(Answer):
     """A new token, shown this once."""
 
-    model_config = example(id=A_TOKENS_ID, token=f"{A_TOKENS_ID}.hN3…", expires_at=None)
+    model_config = example(id=A_TOKENS_ID, token=f"{A_TOKENS_ID}.hN3…", expires_at=None, scope="board")
 
     id: Id
     token: str
     expires_at: Timestamp | None
+    scope: Scope
+
+
+class TokenItem(Answer):
+    """What is known of a token; its secret isn't."""
+
+    model_config = example(**A_TOKEN)
+
+    id: Id
+    scope: Scope
+    made_at: Timestamp
+    expires_at: Timestamp | None
+    revoked_at: Timestamp | None
+    used_at: Timestamp | None
+    "to the hour"
+
+
+class TokenList(Answer):
+    """A page of tokens, newest first."""
+
+    model_config = example(items=[A_TOKEN], next_cursor=None)
+
+    items: tuple[TokenItem, ...]
+    next_cursor: str | None
 
 
 class Revocation(Answer):

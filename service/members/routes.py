@@ -4,6 +4,7 @@ from zoneinfo import available_timezones
 
 from fastapi import Response
 
+from service.core.roles import Scope
 from service.members import bodies, store, tokens
 from service.web import (
     Coordinator,
@@ -16,6 +17,7 @@ from service.web import (
     Routes,
     Trainer,
     Writing,
+    also_for,
     problems,
     stale,
     tag,
@@ -86,9 +88,27 @@ def make_token(
     member = store.member(session, caller.kitchen_id, member_id)
     if member is None:
         raise Problem.not_found()
-    token, shown = tokens.make(session, member.id, now, new.expires_at)
-    response.headers["Cache-Control"] = "no-store"
-    return bodies.TokenAnswer(id=token.id, token=shown, expires_at=token.expires_at)
+    if new.expires_at is not None and new.expires_at <= now:
+        raise Problem("not-possible", "A token ends in the future.")
+    return _shown(response, *tokens.make(session, member.id, now, new.expires_at, new.scope))
+
+
+@router.post("/members/me/tokens/rotation", status_code=201)
+@also_for(*Scope)
+def rotate_token(caller: Member, session: Writing, now: Now, response: Response) -> bodies.TokenAnswer:
+    """Change the token that is sent for a new one of the same scope and end; the old one is good for 10 minutes yet."""
+    return _shown(response, *tokens.rotate(session, caller.token_id, now))
+
+
+@router.get("/members/{member_id}/tokens", responses=problems(403, 404))
+def list_tokens(member_id: Id, caller: Coordinator, session: Reading, page: Page) -> bodies.TokenList:
+    """List a member's tokens, those that ended too, the newest first."""
+    member = store.member(session, caller.kitchen_id, member_id)
+    if member is None:
+        raise Problem.not_found()
+    rows = tokens.of_member(session, member.id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.made_at, row.id))
+    return bodies.TokenList(items=tuple(bodies.TokenItem.model_validate(row) for row in items), next_cursor=next_cursor)
 
 
 @router.post("/members/{member_id}/tokens/{token_id}/revocation", responses=problems(403, 404))
@@ -121,6 +141,11 @@ def list_notices(caller: Member, session: Reading, page: Page) -> bodies.NoticeL
     return bodies.NoticeList(
         items=tuple(bodies.NoticeAnswer.model_validate(row) for row in items), next_cursor=next_cursor
     )
+
+
+def _shown(response: Response, token: tokens.Token, shown: str) -> bodies.TokenAnswer:
+    response.headers["Cache-Control"] = "no-store"
+    return bodies.TokenAnswer(id=token.id, token=shown, expires_at=token.expires_at, scope=token.scope)
 
 
 def _whole(session: Reading, kitchen_id: Id, member_id: Id) -> bodies.MeAnswer:

@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from sqlalchemy import CheckConstraint, Index, UniqueConstraint
 from sqlmodel import Field
 
-from service.core.roles import Role
+from service.core.roles import Role, Scope
 from service.database.rows import Row, words
 
 
@@ -58,6 +58,9 @@ class Token(Row, table=True):
     expires_at: datetime | None = None
     revoked_at: datetime | None = None
     used_at: datetime | None = None
+    scope: Scope = Field(
+        default=Scope.EVERYTHING, sa_type=words(Scope), sa_column_kwargs={"server_default": "everything"}
+    )
 
 
 class SignOff(Row, table=True):

@@ -3,6 +3,7 @@
 import hashlib
 import hmac
 import secrets
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -10,20 +11,29 @@ from uuid import UUID
 from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import Session, col, or_, select, update
 
+from service.core.roles import Scope
 from service.database.engine import Database
-from service.members.tables import Kitchen, Member, Token
+from service.members.tables import Kitchen, Member
+from service.members.tables import Token as Token
 from service.web.callers import Caller
 from service.web.callers import Kitchen as CallersKitchen
 
 SECRET_BYTES = 32
+GRACE = timedelta(minutes=10)  # for which a token that was rotated is still good, so that a lost answer can be repeated
 USE_NOTED_EVERY = timedelta(hours=1)
 _NOTHING_SHA256 = hashlib.sha256(b"").hexdigest()
 
 
-def make(session: Session, member_id: UUID, at: datetime, expires_at: datetime | None = None) -> tuple[Token, str]:
+def make(
+    session: Session,
+    member_id: UUID,
+    at: datetime,
+    expires_at: datetime | None = None,
+    scope: Scope = Scope.EVERYTHING,
+) -> tuple[Token, str]:
     """Give a member a new token; the string is shown now and never again."""
     secret = secrets.token_urlsafe(SECRET_BYTES)
-    token = Token(member_id=member_id, secret_sha256=_sha256(secret), made_at=at, expires_at=expires_at)
+    token = Token(member_id=member_id, secret_sha256=_sha256(secret), made_at=at, expires_at=expires_at, scope=scope)
     session.add(token)
     session.flush()
     return token, f"{token.id}.{secret}"
@@ -42,6 +52,7 @@ def recognise(database: Database, token: str, at: datetime) -> Caller | None:
         select(
             col(Token.secret_sha256),
             col(Token.used_at),
+            col(Token.scope),
             col(Member.id),
             col(Member.name),
             col(Member.role),
@@ -63,10 +74,11 @@ def recognise(database: Database, token: str, at: datetime) -> Caller | None:
     known_sha256 = row[0] if row else _NOTHING_SHA256
     if not hmac.compare_digest(_sha256(secret), known_sha256) or row is None:
         return None
-    _, used_at, member_id, name, role, kitchen_id, altitude_ft, time_zone, best_by_months = row
+    _, used_at, scope, member_id, name, role, kitchen_id, altitude_ft, time_zone, best_by_months = row
     if used_at is None or used_at < at - USE_NOTED_EVERY:
         _note_use(database, token_id, at)
-    return Caller(member_id, name, role, CallersKitchen(kitchen_id, altitude_ft, time_zone, best_by_months), token_id)
+    kitchen = CallersKitchen(kitchen_id, altitude_ft, time_zone, best_by_months)
+    return Caller(member_id, name, role, kitchen, token_id, scope)
 
 
 def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> bool:
@@ -77,6 +89,24 @@ def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> b
     token.revoked_at = token.revoked_at or at
     session.flush()
     return True
+
+
+def rotate(session: Session, token_id: UUID, at: datetime) -> tuple[Token, str]:
+    """Give a token's carrier another one of the same scope and end; the old one ends after a little while."""
+    old = session.exec(select(Token).where(col(Token.id) == token_id)).one()
+    made = make(session, old.member_id, at, old.expires_at, old.scope)
+    old.expires_at = at + GRACE if old.expires_at is None else min(old.expires_at, at + GRACE)
+    session.flush()
+    return made
+
+
+def of_member(session: Session, member_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Token]:
+    """A member's tokens, the newest first and one more than asked for."""
+    query = select(Token).where(col(Token.member_id) == member_id)
+    if after is not None:
+        made_at, last = after
+        query = query.where(or_(col(Token.made_at) < made_at, (col(Token.made_at) == made_at) & (col(Token.id) < last)))
+    return session.exec(query.order_by(col(Token.made_at).desc(), col(Token.id).desc()).limit(limit + 1)).all()
 
 
 def _note_use(database: Database, token_id: UUID, at: datetime) -> None:

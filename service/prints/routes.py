@@ -13,6 +13,7 @@ from service.batches.bodies import RunSheet
 from service.core.jars import clocks
 from service.core.jars.lots import read_code
 from service.core.jars.movements import State
+from service.core.roles import Scope
 from service.core.scheduling import hours
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.spans import Span, at_minute, minute_of
@@ -22,7 +23,7 @@ from service.pantry.bodies import JarSize, PantryItem
 from service.pantry.routes import Whose, found_lot, holder
 from service.prints import formats, html, papers, pdf, store
 from service.prints.formats import LabelFormat, PaperSize
-from service.web import Member, Now, Problem, Reading, Routes, problems
+from service.web import Member, Now, Problem, Reading, Routes, also_for, problems
 from service.web.callers import OpenToAll
 from service.web.types import Id, WholeQuery
 
@@ -132,6 +133,7 @@ def open_lot(lot_code: str) -> HTMLResponse:
 
 
 @router.get("/timetables/{day}", response_class=HTMLResponse, responses=ON_PAPER)
+@also_for(Scope.BOARD)
 def print_timetable(
     day: Day, caller: Member, session: Reading, now: Now, wanted: As = "html", paper: Paper = PaperSize.LETTER
 ) -> Response:

@@ -1,6 +1,16 @@
 """What a route may ask for: who is there, sessions, pages, versions; and how the service says no."""
 
-from service.web.callers import Caller, Coordinator, CostMore, Member, Now, OpenToAll, OptionalMember, Trainer
+from service.web.callers import (
+    Caller,
+    Coordinator,
+    CostMore,
+    Member,
+    Now,
+    OpenToAll,
+    OptionalMember,
+    Trainer,
+    also_for,
+)
 from service.web.etags import IfMatch, stale, tag
 from service.web.pages import Asked, Page
 from service.web.problems import Problem, problems
@@ -25,6 +35,7 @@ __all__ = [
     "Routes",
     "Trainer",
     "Writing",
+    "also_for",
     "problems",
     "stale",
     "tag",

@@ -3,14 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
 from fastapi import Depends, Request
 from fastapi.routing import APIRoute
 
-from service.core.roles import Role
-from service.web.problems import Problem
+from service.core.roles import Role, Scope
+from service.web.problems import AUTHENTICATE, Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,7 @@ class Caller:
     role: Role
     kitchen: Kitchen
     token_id: UUID
+    scope: Scope = Scope.EVERYTHING
 
     @property
     def kitchen_id(self) -> UUID:
@@ -83,6 +84,24 @@ def spend(request: Request, caller: Caller | None, cost: int) -> None:
 
 
 ACCESS = "__access__"
+_ALSO_FOR = "__also_for__"
+_Endpoint = TypeVar("_Endpoint", bound=Callable[..., Any])
+
+
+def also_for(*scopes: Scope) -> Callable[[_Endpoint], _Endpoint]:
+    """Open a route to tokens of narrower scopes: stands below `@router.get(…)`."""
+
+    def mark(endpoint: _Endpoint) -> _Endpoint:
+        setattr(endpoint, _ALSO_FOR, frozenset(scopes))
+        return endpoint
+
+    return mark
+
+
+def scopes_of(route: APIRoute) -> frozenset[Scope]:
+    """The scopes of which a token needs one here: to read is enough for a GET, everything for the rest."""
+    usual = {Scope.EVERYTHING, Scope.READ} if "GET" in (route.methods or ()) else {Scope.EVERYTHING}
+    return frozenset(usual | getattr(route.endpoint, _ALSO_FOR, frozenset()))
 
 
 def _states(access: str) -> Callable[[Any], Any]:
@@ -107,6 +126,11 @@ async def member(request: Request, caller: Known) -> Caller:
         spend(request, None, 1)
         raise Problem("token-needed", "This takes a member's token.")
     spend(request, caller, 1)
+    wanted = scopes_of(request.scope["route"])
+    if caller.scope not in wanted:
+        named = " ".join(scope for scope in Scope if scope in wanted)
+        challenge = f'{AUTHENTICATE}, error="insufficient_scope", scope="{named}"'  # RFC 6750, section 3.1
+        raise Problem("scope-needed", "The token isn't made for this.", headers={"WWW-Authenticate": challenge})
     return caller
 
 

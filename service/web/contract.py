@@ -8,7 +8,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.routing import APIRoute
 
 from service.web.bodies import ProblemDetails
-from service.web.callers import access_of
+from service.web.callers import access_of, scopes_of
 from service.web.problems import MEDIA_TYPE, titles
 from service.web.sessions import KEY_HEADER, writing
 
@@ -48,7 +48,8 @@ def _complete(operation: dict[str, Any], route: APIRoute, method: str) -> None:
     if "/healthz" not in route.path:
         possible |= {401, 429}
     if access != "anyone":
-        operation["security"] = [{"token": []}]
+        operation["security"] = [{"token": sorted(scopes_of(route))}]
+        possible.add(403)
     elif possible & {401}:
         operation["security"] = [{}, {"token": []}]
     if method in {"POST", "PUT", "PATCH"}:

@@ -1,8 +1,8 @@
 """The two ways a route meets the database: `Reading`, and `Writing`, which commits before the answer leaves."""
 
 import hashlib
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
@@ -15,6 +15,7 @@ from sqlmodel import Session
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
 from service.web.problems import Problem, invalid_parameter
+from service.web.sealing import seal, unseal
 from service.web.types import Key
 
 KEY_HEADER = "Idempotency-Key"
@@ -75,7 +76,7 @@ def writing(
         if repeat and first:
             if first.request_sha256 != repeat.request_sha256:
                 raise Problem("key-reused", "The key was used before for another request.")
-            raise RepeatedError(first)
+            raise RepeatedError(_opened(first, request))
         settle(session, caller.kitchen, at)
         yield session
         answer: Response = request.state.answer
@@ -84,14 +85,30 @@ def writing(
             note(
                 session, caller.kitchen_id, caller.id, request.scope["route"].name, about, request.state.request_id, at
             )
-        if repeat and answer.headers.get("cache-control") != "no-store":  # a secret is kept nowhere
-            store.remember(session, caller.id, repeat.key, _stored(repeat, answer), at)
+        if repeat:
+            store.remember(session, caller.id, repeat.key, _stored(repeat, answer, request), at)
         session.commit()
 
 
-def _stored(repeat: Repeatable, answer: Response) -> store.Stored:
+def _stored(repeat: Repeatable, answer: Response, request: Request) -> store.Stored:
     headers = {name: answer.headers[name] for name in REPEATED_HEADERS if name in answer.headers}
-    return store.Stored(repeat.request_sha256, answer.status_code, headers, bytes(answer.body).decode())
+    body = bytes(answer.body).decode()
+    if _holds_a_secret(headers):
+        body = seal(body, request.headers["authorization"])
+    return store.Stored(repeat.request_sha256, answer.status_code, headers, body)
+
+
+def _opened(first: store.Stored, request: Request) -> store.Stored:
+    if not _holds_a_secret(first.headers):
+        return first
+    body = unseal(first.body, request.headers["authorization"])
+    if body is None:
+        raise Problem("key-reused", "The answer holds a secret, which only the token that asked for it gets again.")
+    return replace(first, body=body)
+
+
+def _holds_a_secret(headers: Mapping[str, str]) -> bool:
+    return headers.get("cache-control") == "no-store"
 
 
 async def answer_repeated(_request: Request, error: Exception) -> Response:

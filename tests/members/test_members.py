@@ -1,6 +1,9 @@
 """Members, tokens and sign-offs of one kitchen, unseen by any other."""
 
+from uuid import uuid4
+
 import pytest
+from sqlalchemy import event
 from sqlmodel import Session, select
 
 from service.members import store
@@ -64,6 +67,56 @@ def test_use_is_noted_hourly_at_most(client):
     client.clock.pass_by(minutes=2)
     whoami(client, client.member.token)
     assert noted() == client.clock.at
+
+
+def test_a_rotated_token_keeps_scope_and_end_and_the_old_one_ends_soon(client):
+    made = new_token(client, client.member, scope="read", expires_at="2027-07-01T00:00:00Z")
+    headers = {"Authorization": f"Bearer {made['token']}", "Idempotency-Key": "changing"}
+    first, again = (client.post("/v1/members/me/tokens/rotation", headers=headers) for _ in range(2))
+    assert (first.status_code, first.json()) == (201, again.json())
+    assert (first.json()["scope"], first.json()["expires_at"]) == ("read", "2027-07-01T00:00:00Z")
+    assert [whoami(client, each["token"]).status_code for each in (made, first.json())] == [200, 200]
+    client.clock.pass_by(minutes=10)
+    assert [whoami(client, each["token"]).status_code for each in (made, first.json())] == [401, 200]
+
+
+def test_a_coordinator_sees_every_token_and_no_secret(client):
+    made = new_token(client, client.member, scope="board", expires_at="2027-07-01T00:00:00Z")
+    path = f"/v1/members/{client.member.id}/tokens"
+    client.post(f"{path}/{made['id']}/revocation", headers=client.coordinator.headers)
+    answer = client.get(f"{path}?limit=200", headers=client.coordinator.headers)
+    listed = {each["id"]: each for each in answer.json()["items"]}
+    assert len(listed) == 2
+    assert listed[made["id"]]["revoked_at"] == listed[made["id"]]["made_at"] == "2027-06-14T10:00:00Z"
+    assert made["token"].partition(".")[2] not in answer.text
+    assert client.get(path, headers=client.stranger.headers).status_code == 404
+
+
+def test_a_token_that_has_ended_already_is_not_made(client):
+    answer = client.post(
+        f"/v1/members/{client.member.id}/tokens",
+        headers=client.coordinator.headers,
+        json={"expires_at": "2027-06-14T10:00:00Z"},
+    )
+    assert (answer.status_code, answer.json()["code"]) == (422, "not-possible")
+
+
+def test_a_token_nobody_has_costs_as_much_as_a_wrong_secret(client):
+    """Neither the answer nor the work tells whether an id is known: the same statements, one hash, one comparison."""
+    statements = []
+    token_id = client.member.token.partition(".")[0]
+    whoami(client, client.member.token)
+    event.listen(client.app.state.database.reader, "before_cursor_execute", lambda *given: statements.append(given[2]))
+    seen = []
+    for token in (f"{token_id}.{'a' * 43}", f"{uuid4()}.{'a' * 43}"):
+        statements.clear()
+        answer = whoami(client, token)
+        document = {name: value for name, value in answer.json().items() if name != "instance"}
+        headers = {name: value for name, value in answer.headers.items() if name != "x-request-id"}
+        seen.append((answer.status_code, document, headers, list(statements)))
+    assert seen[0] == seen[1]
+    assert seen[0][0] == 401
+    assert any("token.secret_sha256" in each for each in seen[0][3])
 
 
 def test_a_coordinator_takes_somebody_in(client):

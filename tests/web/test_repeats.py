@@ -3,6 +3,11 @@
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
+from sqlmodel import Session, select
+
+from service.members.tables import Token
+from service.web.tables import AnsweredPost
+
 
 def names(client):
     answer = client.get("/v1/members?limit=200", headers=client.coordinator.headers).json()
@@ -71,9 +76,16 @@ def test_a_key_of_no_shape_is_refused(client):
     assert add(client, "a" * 256).json()["errors"][0]["parameter"] == "Idempotency-Key"
 
 
-def test_a_new_token_is_not_kept_for_repeating(client):
-    headers = {**client.coordinator.headers, "Idempotency-Key": "one"}
-    path = f"/v1/members/{client.member.id}/tokens"
+def test_a_new_token_is_kept_sealed_for_the_token_that_asked_for_it(client):
+    path, headers = f"/v1/members/{client.member.id}/tokens", {**client.coordinator.headers, "Idempotency-Key": "one"}
     first, second = (client.post(path, headers=headers, json={}) for _ in range(2))
-    assert first.headers["cache-control"] == "no-store"
-    assert first.json()["token"] != second.json()["token"]
+    assert first.headers["cache-control"] == second.headers["cache-control"] == "no-store"
+    assert first.json() == second.json()
+    with Session(client.app.state.database.reader) as session:
+        kept = " ".join(session.exec(select(AnsweredPost.body)).all())
+        assert len(session.exec(select(Token).where(Token.member_id == client.member.id)).all()) == 2
+    assert first.json()["token"] not in kept
+    assert first.json()["id"] not in kept
+    another = client.post(f"/v1/members/{client.coordinator.id}/tokens", headers=client.coordinator.headers, json={})
+    headers["Authorization"] = f"Bearer {another.json()['token']}"
+    assert client.post(path, headers=headers, json={}).json()["code"] == "key-reused"
