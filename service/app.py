@@ -22,6 +22,7 @@ from service.calendars import routes as calendars
 from service.checks import routes as checks
 from service.database.engine import open_engine
 from service.database.migrating import require_head
+from service.database.probing import Probe
 from service.departures import routes as departures
 from service.equipment import routes as equipment
 from service.harvests import routes as harvests
@@ -48,6 +49,7 @@ from service.web.problems import answer_database, answer_invalid, answer_problem
 from service.web.sessions import RepeatedError, answer_repeated
 from service.web.store import signing_key
 
+ANSWER_SECONDS = 7  # for an answer of the database server; its own time-outs are shorter, but hang when it hangs
 ROUTERS = [
     health.router,
     manual.router,
@@ -85,7 +87,8 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     """Make the application these settings describe; it starts only on a database that is at head."""
     facts()  # a bad row of the published figures stops the start
     kitchen_figures()
-    database = open_engine(settings.database_url, settings.connections)
+    database = open_engine(settings.database_url, settings.connections, ANSWER_SECONDS)
+    probe = Probe(database)
 
     planner = Planner(database, clock)
 
@@ -96,6 +99,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
         planner.start()
         yield
         planner.stop()
+        probe.close()
         database.close()
 
     app = FastAPI(
@@ -109,6 +113,8 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
         openapi_url=None,
     )
     app.state.database = database
+    app.state.probe = probe
+    app.state.metrics_token = settings.metrics_token
     app.state.clock = clock
     app.state.planner = planner
     app.state.public_url = settings.public_url
@@ -127,7 +133,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.add_exception_handler(RequestValidationError, answer_invalid)
     app.add_exception_handler(SQLAlchemyError, answer_database)
     app.add_exception_handler(RepeatedError, answer_repeated)
-    app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting)
+    app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting, wait_seconds=settings.wait_seconds)
     app.add_middleware(Arrivals, routes=app.routes, seconds=settings.body_seconds)
     app.add_middleware(Envelope)
     return app

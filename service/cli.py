@@ -1,7 +1,11 @@
 """The commands of the service."""
 
 import json
+import os
 import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, NoReturn
@@ -19,11 +23,12 @@ from service.audit import store as trail
 from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
-from service.database.migrating import WrongSchemaError, migrate, require_schema
+from service.database.migrating import WrongSchemaError, migrate, require_head, require_schema
 from service.demo import serving
 from service.keeping import backups, verifying
 from service.members import store, tokens
 from service.settings import Settings
+from service.web.metrics import FOLDER
 
 main = typer.Typer(
     no_args_is_help=True,
@@ -67,20 +72,22 @@ def serve(
     settings = Settings()
     if migrating:
         _bring_up_to_date(settings)
+    _require_head(settings)
     if workers > 1 and settings.database_url.startswith("sqlite") and sqlite3.sqlite_version_info < SAFE_FOR_WORKERS:
         typer.echo(WORKERS_ON_AN_OLD_SQLITE.format(sqlite3.sqlite_version), err=True)
-    uvicorn.run(
-        "service.app:served",
-        factory=True,
-        workers=workers,
-        timeout_worker_healthcheck=HANGING_SECONDS,
-        host=host,
-        port=port,
-        log_config=LOGGING,
-        access_log=False,
-        server_header=False,
-        timeout_graceful_shutdown=FINISH_SECONDS,
-    )
+    with _counting_together(settings, workers):
+        uvicorn.run(
+            "service.app:served",
+            factory=True,
+            workers=workers,
+            timeout_worker_healthcheck=HANGING_SECONDS,
+            host=host,
+            port=port,
+            log_config=LOGGING,
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=FINISH_SECONDS,
+        )
 
 
 @main.command("migrate")
@@ -225,6 +232,28 @@ def written_contract() -> str:
     """The contract as the text that is committed and compared."""
     document = create_app(Settings(database_url="sqlite:///contract.db")).openapi()
     return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+
+
+def _require_head(settings: Settings) -> None:
+    """Say plainly why there is nothing to serve, before any worker starts."""
+    database = open_engine(settings.database_url)
+    try:
+        require_head(database)
+    except (WrongSchemaError, OperationalError) as failed:
+        _fail(failed)
+    finally:
+        database.close()
+
+
+@contextmanager
+def _counting_together(settings: Settings, workers: int) -> Iterator[None]:
+    """Give several workers a folder for what they count, so that any of them can tell the metrics of all."""
+    if workers == 1 or settings.metrics_token is None or FOLDER in os.environ:
+        yield
+        return
+    with tempfile.TemporaryDirectory(prefix="canning-metrics-") as folder:
+        os.environ[FOLDER] = folder
+        yield
 
 
 def _fail(error: Exception) -> NoReturn:

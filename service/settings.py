@@ -1,6 +1,6 @@
 """What a deployment may set, each as an environment variable that starts with CANNING_."""
 
-from pydantic import Field
+from pydantic import Field, SecretStr
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 
@@ -13,6 +13,8 @@ class Settings(BaseSettings):
     connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks
     waiting: int = Field(default=200, ge=0)
     body_seconds: float = Field(default=10, gt=0, le=600)  # how long a body may take to arrive
+    wait_seconds: float = Field(default=10, gt=0)  # for room to work in; then a request is told to come back
+    metrics_token: SecretStr | None = Field(default=None, min_length=16)  # without one there are no metrics
     limits: bool = True
     requests_per_minute: int = Field(default=600, ge=1)
     public_url: str | None = None  # where people reach the service, for the codes on labels

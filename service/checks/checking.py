@@ -11,6 +11,7 @@ from service.core.rules.check import Check, Judged, check
 from service.core.rules.findings import Measured
 from service.published.bodies import PublishedProcess, PublishedSource
 from service.published.loading import facts
+from service.web.metrics import VERDICTS
 
 NOTICE = (
     "Advice from published figures, no certificate: local codes, licensed practice and a process authority come first. "
@@ -53,6 +54,7 @@ def _line(sent: str | bodies.IngredientSent) -> Line | Unread:
 def answer(checked: Check) -> bodies.CheckAnswer:
     """A check as its JSON."""
     case, tested = checked.case, checked.case.tested
+    VERDICTS.labels(checked.verdict.value).inc()
     return bodies.CheckAnswer(
         verdict=checked.verdict.value,
         family=case.family,

@@ -2,8 +2,10 @@
 
 import sqlite3
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
+import psycopg
+from psycopg.abc import PQGen
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 
 SQLITE_BUSY_MS = 5000
@@ -17,6 +19,26 @@ POSTGRESQL_OPTIONS = " ".join(
         "idle_in_transaction_session_timeout": "15s",
     }.items()
 )
+
+
+_Answer = TypeVar("_Answer")
+
+
+class Patient(psycopg.Connection[Any]):
+    """A connection that gives up on a server that hangs, whose own time-outs hang with it."""
+
+    most_seconds: float | None = None
+
+    def wait(self, gen: PQGen[_Answer], interval: float = 0.1, timeout: float | None = None) -> _Answer:
+        """Wait for one answer. Raises `psycopg.OperationalError`, with the connection closed, after `most_seconds`."""
+        try:
+            return super().wait(gen, interval, self.most_seconds if timeout is None else timeout)
+        except psycopg.OperationalError as error:
+            if (
+                error.sqlstate is None
+            ):  # nothing is known of the connection: a late answer must not meet another request
+                self.pgconn.finish()
+            raise
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +59,11 @@ class Database:
         self.reader.dispose()
 
 
-def open_engine(url: str, connections: int = 8) -> Database:
-    """Open the database behind a URL: an SQLite file or a PostgreSQL server."""
+def open_engine(url: str, connections: int = 8, answer_seconds: float | None = None) -> Database:
+    """Open the database behind a URL: an SQLite file or a PostgreSQL server.
+
+    `answer_seconds` is the longest to wait for any answer of a server; commands that move everything set none.
+    """
     parts = make_url(url)
     if parts.get_backend_name() == "sqlite":
         if parts.database in (None, "", ":memory:"):
@@ -57,6 +82,13 @@ def open_engine(url: str, connections: int = 8) -> Database:
             pool_pre_ping=True,
             connect_args={"connect_timeout": 3, "options": POSTGRESQL_OPTIONS},
         )
+
+        def connect(_dialect: Any, _record: Any, positional: Any, named: Any) -> Patient:
+            connection = Patient.connect(*positional, **named)
+            connection.most_seconds = answer_seconds
+            return connection
+
+        event.listen(engine, "do_connect", connect)
         return Database(engine, engine)
     raise ValueError("The database is an sqlite:/// file or a postgresql:// server.")
 

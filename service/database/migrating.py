@@ -3,6 +3,7 @@
 import sysconfig
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 
 from alembic import command
@@ -36,7 +37,7 @@ def migrate(database: Database, revision: str = "head") -> None:
 
 def is_at_head(connection: Connection) -> bool:
     """Whether this connection's database has exactly the schema of this version."""
-    return revisions(connection) == _scripts().get_heads()
+    return revisions(connection) == _heads()
 
 
 def require_head(database: Database) -> None:
@@ -100,6 +101,11 @@ def _migrating(database: Database) -> Iterator[Connection]:
         finally:
             if database.dialect == "sqlite":
                 driver.execute("PRAGMA foreign_keys = ON")
+
+
+@lru_cache(maxsize=1)
+def _heads() -> list[str]:
+    return list(_scripts().get_heads())
 
 
 def _scripts() -> ScriptDirectory:

@@ -21,6 +21,7 @@ from service.plans.ordering import order
 from service.plans.solving import Last, Solver
 from service.plans.store import KeptPlan
 from service.plans.tables import PlanStatus
+from service.web import metrics
 
 LISTEN_SECONDS = 0.2
 BEAT_SECONDS = 1.0
@@ -102,11 +103,13 @@ class Planner:
         if isinstance(asked, Refused):
             self._finish(plan_id, PlanStatus.INFEASIBLE, asked.detail)
             return
+        started = monotonic()
         try:
             made = self._solved(kept, asked)
         except (EOFError, OSError):  # its process died: killed, or out of memory
             self._end_solver()
             made = None
+        metrics.PLAN_SECONDS.observe(monotonic() - started)
         if made is None:
             self._put_back(plan_id)
         elif isinstance(made, NoPlan):
@@ -148,6 +151,9 @@ class Planner:
         with Session(self._database.writer) as session:
             store.propose(session, kept, made)
             session.commit()
+        metrics.PLANS.labels("proposed").inc()
+        for goal, reached in made.goals.items():
+            metrics.PLAN_GAP.labels(goal).observe((reached.minutes - reached.bound) / max(reached.minutes, 1))
 
     def _beat(self, plan_id: UUID, progress: dict[str, object] | None) -> bool:
         with Session(self._database.writer) as session:
@@ -160,6 +166,7 @@ class Planner:
         with Session(self._database.writer) as session:
             store.finish(session, plan_id, status, reason, found)
             session.commit()
+        metrics.PLANS.labels(status).inc()
 
     def _put_back(self, plan_id: UUID) -> None:
         with Session(self._database.writer) as session:

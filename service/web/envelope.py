@@ -4,12 +4,14 @@ import json
 import logging
 import re
 from time import perf_counter
+from traceback import format_tb
 from typing import Any
 from uuid import uuid4
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.web import metrics
 from service.web.problems import Problem
 
 LOG = logging.getLogger("canning.requests")
@@ -23,6 +25,8 @@ SECURITY_HEADERS = {
 LOADS_NOTHING = "default-src 'none'; frame-ancestors 'none'"
 """The policy of an answer that isn't a page; a page states its own."""
 TLS_ONLY = "max-age=31536000"
+ERRORS = logging.getLogger("canning.errors")
+METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 _REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
 
 
@@ -65,14 +69,41 @@ class Envelope:
 
         try:
             await self.app(inner, receive, answer)
-        except Exception:
-            logging.getLogger("canning.errors").exception("request %s failed", request_id)
+        except Exception as error:
+            ERRORS.error("request %s failed: %s", request_id, _without_words(error))
+            state["problem"] = "internal-error"
             if status:
                 raise
             failed = Problem("internal-error", "Something went wrong here.").response(request_id)
             await failed(inner, receive, answer)
         finally:
-            LOG.info(json.dumps(_line(inner, method, request_id, status, perf_counter() - started)))
+            seconds = perf_counter() - started
+            LOG.info(json.dumps(_line(inner, method, request_id, status, seconds)))
+            _count(inner, method, status, seconds)
+
+
+def _route(scope: Scope) -> str | None:
+    return getattr(scope.get("route"), "path", None)
+
+
+def _count(scope: Scope, method: str, status: int, seconds: float) -> None:
+    """Add a request to the metrics; what a caller made up is no label."""
+    route, method = _route(scope) or "none", method if method in METHODS else "other"
+    metrics.REQUEST_SECONDS.labels(method, route).observe(seconds)
+    metrics.ANSWERS.labels(method, route, str(status)).inc()
+    if code := scope["state"].get("problem"):
+        metrics.PROBLEMS.labels(route, code).inc()
+
+
+def _without_words(error: BaseException) -> str:
+    """Where an error came from and of what kind it is; its message may hold what a caller or a member wrote."""
+    told = []
+    step: BaseException | None = error
+    while step is not None:
+        state = getattr(step, "sqlstate", None) or getattr(step, "sqlite_errorname", None) or ""
+        told.append(f"{type(step).__qualname__} {state}\n{''.join(format_tb(step.__traceback__))}")
+        step = step.__cause__ or step.__context__
+    return "because of ".join(told)
 
 
 def _line(scope: Scope, method: str, request_id: str, status: int, seconds: float) -> dict[str, Any]:
@@ -81,7 +112,7 @@ def _line(scope: Scope, method: str, request_id: str, status: int, seconds: floa
     return {
         "id": request_id,
         "method": method,
-        "route": getattr(scope.get("route"), "path", None),
+        "route": _route(scope),
         "status": status,
         "milliseconds": round(seconds * 1000, 1),
         "member": str(caller.id) if caller else None,

@@ -4,20 +4,22 @@ import asyncio
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.web.metrics import WAITING
 from service.web.problems import Problem
 
-OUTSIDE = frozenset({"/healthz", "/readyz"})
+OUTSIDE = frozenset({"/healthz", "/readyz", "/metrics"})
 
 
 class Gate:
     """Lets in as many requests as there are connections, keeps some waiting in order, and sends the rest away."""
 
-    def __init__(self, app: ASGIApp, inside: int, waiting: int) -> None:
+    def __init__(self, app: ASGIApp, inside: int, waiting: int, wait_seconds: float = 10) -> None:
         """Wrap the service; `inside` stays below the number of worker threads."""
         self.app = app
         self.room = asyncio.Semaphore(inside)
         self.most_waiting = waiting
         self.waiting = 0
+        self.wait_seconds = wait_seconds
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request, at once or in its turn."""
@@ -26,14 +28,19 @@ class Gate:
             return
         if self.room.locked():
             if self.waiting >= self.most_waiting:
-                busy = Problem("busy", "Too many requests are waiting.").response(scope["state"]["request_id"])
-                await busy(scope, receive, send)
+                await self._send_away("Too many requests are waiting.", scope, receive, send)
                 return
             self.waiting += 1
+            WAITING.inc()
             try:
-                await self.room.acquire()
+                async with asyncio.timeout(self.wait_seconds):
+                    await self.room.acquire()
+            except TimeoutError:
+                await self._send_away("Those before it take too long.", scope, receive, send)
+                return
             finally:
                 self.waiting -= 1
+                WAITING.dec()
         else:
             await self.room.acquire()
         place, held = [self.room], list[Message]()
@@ -53,3 +60,8 @@ class Gate:
         finally:
             if place:
                 place.pop().release()
+
+    async def _send_away(self, detail: str, scope: Scope, receive: Receive, send: Send) -> None:
+        scope["state"]["problem"] = "busy"
+        busy = Problem("busy", detail).response(scope["state"]["request_id"])
+        await busy(scope, receive, send)

@@ -1,18 +1,38 @@
 """The routes that say whether the service lives, can work, and what its problems mean."""
 
-from fastapi import Request
-from sqlalchemy.exc import SQLAlchemyError
+import hmac
+from typing import Any
 
-from service.database.engine import Database
-from service.database.guard import guard_present
-from service.database.migrating import is_at_head
-from service.database.probing import takes_a_write
+from fastapi import Request, Response
+from pydantic import SecretStr
+
+from service.database.probing import Failing, Probe
+from service.web import metrics
 from service.web.bodies import Answer, example
 from service.web.callers import OpenToAll, Unasked
 from service.web.problems import CATALOGUE, Problem, problems
 from service.web.routing import Routes
 
 router = Routes("", "service")
+
+READY_WITHIN_SECONDS = 1.0
+FAILURES = {
+    Failing.SILENT: ("database-unavailable", "The database doesn't answer within a second."),
+    Failing.BEHIND: ("database-unavailable", "The database isn't up to date."),
+    Failing.UNGUARDED: ("database-unavailable", "The database has lost its guard against double bookings."),
+    Failing.NOT_WRITTEN: ("storage-full", "The database doesn't take a write."),
+}
+
+
+class Exposition(Response):
+    """Metrics in the text format of Prometheus, version 0.0.4."""
+
+    media_type = metrics.MEDIA_TYPE
+
+
+AS_METRICS: dict[int | str, dict[str, Any]] = {
+    200: {"content": {Exposition.media_type: {"example": "canning_gate_waiting 0.0\n"}}}
+}
 
 
 class Alive(Answer):
@@ -45,18 +65,26 @@ async def healthz() -> Alive:
 @router.get("/readyz", dependencies=[Unasked], responses=problems(503))
 def readyz(request: Request) -> Alive:
     """Say whether the database answers, has the right schema and takes a write."""
-    database: Database = request.app.state.database
-    try:
-        with database.reader.connect() as connection:
-            if not is_at_head(connection):
-                raise Problem("database-unavailable", "The database isn't up to date.")
-            if not guard_present(connection):
-                raise Problem("database-unavailable", "The database has lost its guard against double bookings.")
-    except SQLAlchemyError:
-        raise Problem("database-unavailable", "The database doesn't answer.") from None
-    if not takes_a_write(database):
-        raise Problem("storage-full", "The database doesn't take a write.")
+    probe: Probe = request.app.state.probe
+    failing = probe.failing(READY_WITHIN_SECONDS)
+    if failing:
+        raise Problem(*FAILURES[failing])
     return Alive(status="ok")
+
+
+@router.get("/metrics", dependencies=[Unasked], response_class=Exposition, responses=AS_METRICS | problems(401, 404))
+def get_metrics(request: Request) -> Response:
+    """Give the metrics of this service to whoever has their secret; where none is set there are none."""
+    secret: SecretStr | None = request.app.state.metrics_token
+    if secret is None:
+        raise Problem("not-found", "This service gives no metrics.")
+    given = request.headers.get("authorization")
+    if given is None:
+        raise Problem("token-needed", "This takes the secret of the metrics.")
+    wanted = f"Bearer {secret.get_secret_value()}"
+    if not hmac.compare_digest(given.encode("latin-1"), wanted.encode()):
+        raise Problem("token-refused", "That isn't the secret of the metrics.")
+    return Exposition(metrics.written())
 
 
 @router.get("/problems/{code}", dependencies=[OpenToAll], responses=problems(404))

@@ -21,6 +21,9 @@ from service.web.types import write_timestamp
 
 MEDIA_TYPE = "application/problem+json"
 RETRY_AFTER_SECONDS = "1"
+# Connection, shutdown, resources, system errors and a server that only reads (PostgreSQL's classes of SQLSTATE); a disk
+# that fails or only reads (SQLite's result codes).
+AWAY = ("08", "57P", "53", "58", "25006", "SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_READONLY")
 AUTHENTICATE = 'Bearer realm="kitchen"'
 
 
@@ -212,7 +215,7 @@ def request_id_of(request: Request) -> str:
 async def answer_problem(request: Request, error: Exception) -> Response:
     """Answer a problem a route raised, and what the framework raises by itself."""
     assert isinstance(error, HTTPException)
-    return (error if isinstance(error, Problem) else _of_framework(request, error)).response(request_id_of(request))
+    return _answer(request, error if isinstance(error, Problem) else _of_framework(request, error))
 
 
 async def answer_invalid(request: Request, error: Exception) -> Response:
@@ -223,7 +226,7 @@ async def answer_invalid(request: Request, error: Exception) -> Response:
         problem = Problem("unreadable-json", "The body can't be read as JSON.")
     else:
         problem = invalid(shape_errors(found, error.body))
-    return problem.response(request_id_of(request))
+    return _answer(request, problem)
 
 
 async def answer_database(request: Request, error: Exception) -> Response:
@@ -231,6 +234,11 @@ async def answer_database(request: Request, error: Exception) -> Response:
     problem = of_database(error)
     if problem is None:
         raise error
+    return _answer(request, problem)
+
+
+def _answer(request: Request, problem: Problem) -> Response:
+    request.state.problem = problem.code
     return problem.response(request_id_of(request))
 
 
@@ -245,7 +253,7 @@ def of_database(error: Exception) -> Problem | None:
         return Problem("busy", "Others are writing at the same time.")
     if state in {"53100", "SQLITE_FULL"}:
         return Problem("storage-full", "There is no room to write.")
-    away = state.startswith(("08", "57P", "53", "SQLITE_IOERR", "SQLITE_CANTOPEN"))
+    away = state.startswith(AWAY)
     if away or error.connection_invalidated or (not state and type(error).__name__ == "OperationalError"):
         return Problem("database-unavailable", "The database doesn't answer.")
     return None

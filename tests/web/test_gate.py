@@ -57,6 +57,33 @@ def test_sixty_four_clients_get_nearly_as_much_done_as_sixteen(served):
     assert many.count(200) >= 0.25 * few.count(200)
 
 
+def test_who_waits_too_long_is_told_so():
+    """One works and never ends; the next is sent away after its time, and the place it waited in is free again."""
+    answered = []
+
+    async def work(_scope, _receive, _send):
+        await asyncio.Event().wait()
+
+    async def ask():
+        async def send(message):
+            if message["type"] == "http.response.start":
+                answered.append((message["status"], dict(message["headers"])[b"retry-after"]))
+
+        scope = {"type": "http", "path": "/v1/members/me", "state": {"request_id": "a-request-id"}}
+        await gate(scope, None, send)
+
+    async def everyone():
+        working = asyncio.create_task(ask())
+        await asyncio.sleep(0)
+        await ask()
+        working.cancel()
+
+    gate = Gate(work, inside=1, waiting=1, wait_seconds=0.05)
+    asyncio.run(everyone())
+    assert answered == [(503, b"1")]
+    assert gate.waiting == 0
+
+
 def test_who_finds_no_room_to_wait_is_told_at_once():
     """Two work, three wait in order, the sixth is sent away; health stays outside."""
     answered, working = [], []
