@@ -29,7 +29,7 @@ class Served:
 
 @pytest.fixture(scope="module")
 def served(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """A kitchen that never closes, with two canners and a burner each."""
+    """A kitchen that never closes, with two canners and what a whole batch takes."""
     file = tmp_path_factory.mktemp("served") / "kitchen.db"
     shutil.copy(sqlite_template, file)
     app = create_app(Settings(database_url=f"sqlite:///{file}", limits=False))
@@ -55,7 +55,7 @@ def _equip(url: str, coordinator: Person) -> None:
         for name in ("Blue kettle", "Speckled kettle"):
             new = {"kind": "canner", "name": name, "canner_kind": "boiling-water", "capacity": HOLDS}
             kitchen.post("/v1/equipment", json=new).raise_for_status()
-        for new in ({"kind": "burner", "name": "Left burner"}, {"kind": "table", "name": "Table"}):
+        others = [{"kind": "burner", "name": f"Burner {number}"} for number in (1, 2, 3)]
+        others += [{"kind": "table", "name": "Long table"}, {"kind": "rack", "name": "Rack", "places": 48}]
+        for new in others:
             kitchen.post("/v1/equipment", json=new).raise_for_status()
-        rack = {"kind": "rack", "name": "Rack", "places": 48}
-        kitchen.post("/v1/equipment", json=rack).raise_for_status()
