@@ -8,14 +8,14 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Query, Response
 
-from service.bookings import bodies, store, whole_batches
+from service.bookings import bodies, single_pieces, store, whole_batches
 from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import offering
 from service.core.refusals import Refused
 from service.core.roles import Scope
-from service.core.scheduling import bookings, chain_bookings, hours, searches
+from service.core.scheduling import bookings, chain_bookings, hours, piece_bookings, searches
 from service.core.scheduling.equipment import interruption, senseless
-from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of, union
+from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of
 from service.equipment import store as equipment
 from service.equipment.bodies import EquipmentChange
 from service.members import store as members
@@ -54,25 +54,19 @@ def search_slots(wish: bodies.AnySlotSearch, caller: Member, session: Reading, n
         batch = _batch(wish, caller, session)
         found = whole_batches.search(session, caller, batch, within, wish.limit, now, LOOK_AHEAD_MINUTES)
     else:
-        found = _search_equipment(wish, within, caller, session)
+        found = single_pieces.search(
+            session,
+            caller,
+            wish.equipment_kind,
+            wish.canner_kind,
+            wish.minutes,
+            within,
+            wish.limit,
+            LOOK_AHEAD_MINUTES,
+        )
     if isinstance(found, Refused):
         raise Problem.of(found)
     return bodies.SlotsFound.model_validate(found)
-
-
-def _search_equipment(wish: bodies.SlotSearch, within: Span, caller: Caller, session: Reading) -> searches.Found:
-    zone = ZoneInfo(caller.kitchen.time_zone)
-    known = Span(within.starts_min, within.ends_min + LOOK_AHEAD_MINUTES)
-    pieces = [
-        equipment.as_piece(session, row, [known])
-        for row in equipment.equipment(session, caller.kitchen_id)
-        if row.kind is wish.equipment_kind and wish.canner_kind in (None, row.canner_kind)
-    ]
-    week, _ = equipment.week(session, caller.kitchen_id)
-    trained_on = store.trained_until(session, caller.id)
-    trained_until_min = hours.end_of_day(trained_on, zone) if trained_on else 0
-    open_spans = hours.open_spans(week, zone, known)
-    return searches.search(pieces, open_spans, within, wish.minutes, wish.limit, trained_until_min)
 
 
 @router.post("/bookings", status_code=201, responses=problems(403, 404, 409))
@@ -111,24 +105,19 @@ def book(
 def _book_equipment(
     new: bodies.NewBooking, member_id: UUID, caller: Caller, session: Writing, now: Now
 ) -> bookings.Booked | Refused:
-    row = equipment.piece(session, caller.kitchen_id, new.equipment_id)
-    if row is None:
-        raise Problem.not_found()
-    zone = ZoneInfo(caller.kitchen.time_zone)
-    trained_on = store.trained_until(session, member_id)
-    wish = bookings.Wish(
+    wish = piece_bookings.Wish(
+        equipment_id=new.equipment_id,
         starts_at=new.starts_at,
         ends_at=new.ends_at,
         jars=bodies.jars_by_size(new.jars),
         standing=_standing(new, caller, session),
         acknowledged=new.acknowledged,
-        signed_off=trained_on is not None and new.starts_at.astimezone(zone).date() <= trained_on,
         in_the_past_too=caller.is_coordinator,
     )
-    windows = wish.windows(now, LOOK_AHEAD_MINUTES)
-    week, _ = equipment.week(session, caller.kitchen_id)
-    open_spans = union(span for window in windows for span in hours.open_spans(week, zone, window))
-    return bookings.book(wish, equipment.as_piece(session, row, windows), open_spans, now)
+    booked = single_pieces.book(session, caller, member_id, wish, now, LOOK_AHEAD_MINUTES)
+    if booked is None:
+        raise Problem.not_found()
+    return booked
 
 
 def _book_batch(

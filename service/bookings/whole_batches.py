@@ -61,7 +61,7 @@ def kitchen(session: Session, caller: Caller, windows: Sequence[Span], now: date
     week, _ = equipment.week(session, caller.kitchen_id)
     tomorrow_min = hours.end_of_day(now.astimezone(zone).date(), zone)
     return Kitchen(
-        equipment.as_pieces(session, caller.kitchen_id, windows, tomorrow_min),
+        equipment.as_pieces(session, equipment.equipment(session, caller.kitchen_id), windows, tomorrow_min),
         union(span for window in windows for span in hours.open_spans(week, zone, window)),
     )
 

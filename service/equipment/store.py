@@ -11,7 +11,6 @@ from sqlmodel import Session, col, select
 
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours
-from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
@@ -211,39 +210,21 @@ def occupy(
     )
 
 
-def as_piece(session: Session, row: Equipment, windows: Sequence[Span]) -> bookings.Piece:
-    """A piece of equipment with what occupies it, and its burners if it takes one along."""
-    burners = burners_of(session, row.kitchen_id) if row.needs_burner else None
-    occupied = busy(session, [row, *(burners or ())], windows)
-    return bookings.Piece(as_resource(row, occupied, burners), row.kind, row.canner_kind, row.capacity)
-
-
 def as_pieces(
-    session: Session, kitchen_id: UUID, windows: Sequence[Span], movable_from_min: int
+    session: Session, rows: Sequence[Equipment], windows: Sequence[Span], movable_from_min: int = LAST_MINUTE
 ) -> tuple[bookings.Piece, ...]:
-    """All that a kitchen has, with what occupies it; from this minute on, units that aren't fixed may be changed."""
-    rows = equipment(session, kitchen_id)
+    """Equipment with what occupies it; from this minute on, units that aren't fixed may be changed."""
     occupied = busy(session, rows, windows, movable_from_min)
     return tuple(
-        bookings.Piece(as_resource(row, occupied, None), row.kind, row.canner_kind, row.capacity) for row in rows
+        bookings.Piece(
+            Resource(row.id, row.places, row.in_service, occupied[row.id]),
+            row.kind,
+            row.canner_kind,
+            row.capacity,
+            row.needs_burner,
+        )
+        for row in rows
     )
-
-
-def as_resource(
-    row: Equipment, occupied: Mapping[UUID, tuple[Busy, ...]], burners: Sequence[Equipment] | None
-) -> Resource:
-    return Resource(
-        equipment_id=row.id,
-        lanes=row.places,
-        needs_lanes=row.places,
-        in_service=row.in_service,
-        busy=occupied[row.id],
-        companions=None if burners is None else tuple(as_resource(burner, occupied, None) for burner in burners),
-    )
-
-
-def burners_of(session: Session, kitchen_id: UUID) -> Sequence[Equipment]:
-    return [row for row in equipment(session, kitchen_id) if row.kind is EquipmentKind.BURNER]
 
 
 def busy(

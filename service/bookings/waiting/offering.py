@@ -1,20 +1,22 @@
 """Offering what is free to those who wait, in order; within the kitchen's lock, so that nothing is offered twice."""
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
+from service.bookings import single_pieces
 from service.bookings import store as bookings_store
 from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import store
 from service.bookings.waiting.tables import Waiting
 from service.core.refusals import Refused
-from service.core.scheduling import bookings, hours, searches
-from service.core.scheduling.spans import Span, without
+from service.core.roles import Role
+from service.core.scheduling import piece_bookings, searches
+from service.core.scheduling.spans import Span
 from service.core.scheduling.waiting import State, offered_until
 from service.equipment import store as equipment
-from service.web.callers import Kitchen
+from service.web.callers import Caller, Kitchen
+from service.web.types import NOBODY
 
 OPTIONS = 50  # looked at for one that is within the limits of fair use
 
@@ -46,12 +48,9 @@ def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> b
     assert starts_at
     assert ends_at
     store.release(session, row, State.BOOKED)
-    trained_on = bookings_store.trained_until(session, row.member_id)
-    zone = ZoneInfo(kitchen.time_zone)
-    signed_off = trained_on is not None and starts_at.astimezone(zone).date() <= trained_on
-    wish = bookings.Wish(starts_at, ends_at, signed_off=signed_off)
-    open_spans = hours.open_spans(equipment.week(session, kitchen.id)[0], zone, wish.span)
-    booked = bookings.book(wish, equipment.as_piece(session, piece, [wish.span]), open_spans, now)
+    wish = piece_bookings.Wish(piece.id, starts_at, ends_at)
+    booked = single_pieces.book(session, _as(row, kitchen), row.member_id, wish, now, ahead_minutes=0)
+    assert booked
     if isinstance(booked, Refused):
         return booked
     too_much = fair_use.refused(session, kitchen, row.member_id, booked.claims, now)
@@ -76,23 +75,23 @@ def _first_that_suits(session: Session, row: Waiting, kitchen: Kitchen, now: dat
     within = searches.window(row.not_before, row.not_after, now)
     if isinstance(within, Refused):
         return None
-    zone = ZoneInfo(kitchen.time_zone)
-    week, _ = equipment.week(session, kitchen.id)
-    declined = (Span(starts_min, ends_min) for starts_min, ends_min in row.declined)
-    trained_on = bookings_store.trained_until(session, row.member_id)
-    found = searches.search(
-        [
-            equipment.as_piece(session, piece, [within])
-            for piece in equipment.equipment(session, kitchen.id)
-            if piece.kind is row.equipment_kind and row.canner_kind in (None, piece.canner_kind)
-        ],
-        without(hours.open_spans(week, zone, within), declined),
-        within,
+    found = single_pieces.search(
+        session,
+        _as(row, kitchen),
+        row.equipment_kind,
+        row.canner_kind,
         row.minutes,
+        within,
         OPTIONS,
-        hours.end_of_day(trained_on, zone) if trained_on else 0,
+        ahead_minutes=0,
+        avoiding=[Span(starts_min, ends_min) for starts_min, ends_min in row.declined],
     )
     for option in found.options:
         if option.starts_at > now and not fair_use.refused(session, kitchen, row.member_id, option.claims, now):
             return option
     return None
+
+
+def _as(row: Waiting, kitchen: Kitchen) -> Caller:
+    """Somebody who waits, as if they asked themselves."""
+    return Caller(row.member_id, "", Role.MEMBER, kitchen, NOBODY)

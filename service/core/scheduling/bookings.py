@@ -1,28 +1,15 @@
-"""Whether a booking may be made, and what it then holds."""
+"""What a booking is: its claims, what they occupy, and when they take the member's own hands."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from itertools import pairwise
 from uuid import UUID
 
-from service.core.measures.jars import JAR_ML
 from service.core.refusals import Refused
 from service.core.scheduling.equipment import PRESSURE_KINDS, CannerKind, EquipmentKind
-from service.core.scheduling.slots import (
-    GRID_MINUTES,
-    Busy,
-    Kind,
-    Lanes,
-    Obstacle,
-    Resource,
-    in_the_way,
-    next_free_min,
-)
-from service.core.scheduling.spans import Span, around, at_minute, common, minute_of
-
-MOST_HOURS = 24
+from service.core.scheduling.slots import Busy, Resource
+from service.core.scheduling.spans import Span
 
 
 class Status(StrEnum):
@@ -44,18 +31,11 @@ class Step(StrEnum):
     REST = "rest"
 
 
-STEP_OF = {
+STEP_OF = {  # of a piece that is booked alone
     EquipmentKind.TABLE: Step.PREP,
     EquipmentKind.BURNER: Step.COOK,
     EquipmentKind.CANNER: Step.PROCESS,
     EquipmentKind.RACK: Step.REST,
-}
-
-_REFUSALS = {
-    Obstacle.CLOSED: Refused("kitchen-closed", "The kitchen is closed for all or part of that time."),
-    Obstacle.OUT_OF_SERVICE: Refused("out-of-service", "This piece of equipment is out of service then."),
-    Obstacle.TAKEN: Refused("slot-taken", "Somebody has booked this piece of equipment for all or part of that time."),
-    Obstacle.NO_BURNER: Refused("slot-taken", "This canner takes a burner along, and none is free then."),
 }
 
 
@@ -67,6 +47,7 @@ class Piece:
     kind: EquipmentKind
     canner_kind: CannerKind | None = None
     capacity: Mapping[str, int] | None = None  # jars of each size one load of the canner holds
+    needs_burner: bool = False  # booked alone, it takes one along
 
     @property
     def needs_training(self) -> bool:
@@ -87,28 +68,6 @@ class Standing:
     def allows_canning(self, *, acknowledged: bool) -> bool:
         """Ready; or only its quality may suffer, and the member says they know."""
         return self.verdict == "ready" or (acknowledged and set(self.severities) == {"quality"})
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    starts_at: datetime
-    ends_at: datetime
-    jars: Mapping[str, int] = field(default_factory=dict)
-    standing: Standing | None = None  # None: no recipe is named
-    acknowledged: bool = False
-    signed_off: bool = False
-    in_the_past_too: bool = False
-
-    @property
-    def span(self) -> Span:
-        return around(self.starts_at, self.ends_at)
-
-    def windows(self, now: datetime, ahead_minutes: int) -> tuple[Span, Span]:
-        """What has to be known to decide: the wished time, and the time in which another may be offered."""
-        starts_min = self.span.starts_min
-        asked = Span(starts_min, min(max(self.span.ends_min, starts_min), starts_min + MOST_HOURS * 60))
-        from_min = max(starts_min, minute_of(now))
-        return asked, Span(from_min, from_min + ahead_minutes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,38 +100,6 @@ class Booked:
     moves: tuple[Move, ...] = ()
 
 
-def book(wish: Wish, piece: Piece, open_spans: tuple[Span, ...], now: datetime) -> Booked | Refused:
-    """What the booking claims, or why it can't be made and when the equipment is next free for as long.
-
-    `piece` and `open_spans` know the wished time and the weeks after it (or after now, if that is later).
-    """
-    resource = _with_places(piece, wish.jars)
-    why = _misshapen(wish, now) or _unfit(wish, piece) or _taken(wish, resource, open_spans)
-    if why is None:
-        claimed = claims(replace(piece, resource=resource), wish)
-        return Booked(claimed, tuple(wish.span for claim in claimed if claim.step in (Step.PREP, Step.COOK)))
-    minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
-    from_min = max(wish.span.starts_min, around(now, now).ends_min)
-    later = tuple(
-        Span(max(span.starts_min, from_min), span.ends_min) for span in open_spans if span.ends_min > from_min
-    )
-    free_min = next_free_min(resource, later, minutes)
-    next_free_at = None if free_min is None else at_minute(free_min)
-    return replace(why, extra={**why.extra, "equipment_id": resource.equipment_id, "next_free_at": next_free_at})
-
-
-def claims(piece: Piece, wish: Wish) -> tuple[Claim, ...]:
-    """The piece itself, and the burner it takes along."""
-    step = STEP_OF[piece.kind]
-    attended = piece.kind in (EquipmentKind.BURNER, EquipmentKind.TABLE) or piece.needs_training
-    found = [_claim(piece.resource, step, wish, unit_fixed=True, attended=attended)]
-    for companion in piece.resource.companions or ():
-        if companion.free_lanes(wish.span):
-            found.append(_claim(companion, step, wish, unit_fixed=False, attended=False))
-            break
-    return tuple(found)
-
-
 def cancellation(status: Status) -> Refused | None:
     """Why a booking can't be cancelled any more, if it can't."""
     if status is Status.CANCELLED:
@@ -180,53 +107,3 @@ def cancellation(status: Status) -> Refused | None:
     if status is Status.DONE:
         return Refused("not-now", "What was booked has been done.")
     return None
-
-
-def _misshapen(wish: Wish, now: datetime) -> Refused | None:
-    if wish.ends_at <= wish.starts_at:
-        return Refused("ends-before-start", "A booking has to end after it starts.")
-    if at_minute(wish.span.starts_min) != wish.starts_at or at_minute(wish.span.ends_min) != wish.ends_at:
-        return Refused("not-possible", "Bookings start and end on whole minutes.")
-    if wish.span.minutes > MOST_HOURS * 60:
-        return Refused("not-possible", f"A booking lasts at most {MOST_HOURS} hours.")
-    if wish.span.starts_min < minute_of(now) and not wish.in_the_past_too:
-        return Refused("in-the-past", "This time has already begun; only a coordinator can enter it afterwards.")
-    return None
-
-
-def _unfit(wish: Wish, piece: Piece) -> Refused | None:
-    """What speaks against these jars, this recipe or this member on this equipment at any time."""
-    if wish.standing is not None and not wish.standing.allows_canning(acknowledged=wish.acknowledged):
-        return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
-    if not wish.jars.keys() <= JAR_ML.keys():
-        return Refused("not-possible", f"The jar sizes known here: {', '.join(JAR_ML)}.")
-    if piece.kind is EquipmentKind.CANNER and not wish.jars.keys() <= (piece.capacity or {}).keys():
-        return Refused("does-not-fit", "This canner doesn't take jars of that size.")
-    if piece.kind is EquipmentKind.RACK and sum(wish.jars.values()) > piece.resource.lanes:
-        return Refused("does-not-fit", "The rack has fewer places than there are jars.")
-    if piece.needs_training and not wish.signed_off:
-        return Refused("sign-off-missing", "A pressure canner needs a trainer's sign-off that is valid on that day.")
-    return None
-
-
-def _taken(wish: Wish, resource: Resource, open_spans: tuple[Span, ...]) -> Refused | None:
-    obstacle = in_the_way(resource, common(open_spans, (wish.span,)), wish.span.minutes)
-    return _REFUSALS[obstacle] if obstacle else None
-
-
-def _with_places(piece: Piece, jars: Mapping[str, int]) -> Resource:
-    """A rack gives a place to each jar; without a count, and for any other equipment, the whole of it is taken."""
-    by_the_jar = piece.kind is EquipmentKind.RACK and 0 < sum(jars.values()) <= piece.resource.lanes
-    return replace(piece.resource, needs_lanes=sum(jars.values()) if by_the_jar else piece.resource.lanes)
-
-
-def _claim(resource: Resource, step: Step, wish: Wish, *, unit_fixed: bool, attended: bool) -> Claim:
-    places = tuple(Busy(wish.span, lanes, Kind.BOOKING) for lanes in ranges(resource.free_lanes(wish.span)))
-    return Claim(step, resource.equipment_id, unit_fixed, wish.starts_at, wish.ends_at, attended, places)
-
-
-def ranges(numbers: tuple[int, ...]) -> tuple[Lanes, ...]:
-    """Neighbouring lanes as one range each."""
-    breaks = [0, *(place + 1 for place, (one, next_one) in enumerate(pairwise(numbers)) if next_one != one + 1)]
-    ends = [*breaks[1:], len(numbers)]
-    return tuple(Lanes(numbers[low], numbers[high - 1] + 1) for low, high in zip(breaks, ends, strict=True))

@@ -12,18 +12,27 @@ from service.core.scheduling.spans import Span
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """The five-minute slots of a time; slot 0 starts at a minute of the grid."""
+    """The five-minute slots of a time; slot 0 starts at a minute of the grid.
+
+    With `minutes`, only so many of the first minutes of each slot count: where a stay ends within a slot, nothing after
+    it has to be free.
+    """
 
     starts_min: int
     slots: int
+    minutes: int = GRID_MINUTES
 
     @classmethod
-    def over(cls, time: Span) -> "Grid":
+    def over(cls, time: Span, minutes: int = GRID_MINUTES) -> "Grid":
         starts_min = time.starts_min // GRID_MINUTES * GRID_MINUTES
-        return cls(starts_min, -((starts_min - time.ends_min) // GRID_MINUTES))
+        return cls(starts_min, -((starts_min - time.ends_min) // GRID_MINUTES), minutes)
 
     def slot(self, minute: int) -> int:
         return (minute - self.starts_min) // GRID_MINUTES
+
+    def slot_from(self, minute: int) -> int:
+        """The first slot that doesn't start before the minute."""
+        return -((self.starts_min - minute) // GRID_MINUTES)
 
     def minute(self, slot: int) -> int:
         return self.starts_min + slot * GRID_MINUTES
@@ -32,14 +41,17 @@ class Grid:
         """Every slot that any minute of the spans falls in."""
         found = 0
         for span in spans:
-            found |= self._between(self.slot(span.starts_min), -((self.starts_min - span.ends_min) // GRID_MINUTES))
+            if span.minutes > 0:
+                found |= self._between(
+                    self.slot_from(span.starts_min - self.minutes + 1), self.slot_from(span.ends_min)
+                )
         return found
 
     def inside(self, spans: Iterable[Span]) -> int:
         """Every slot that lies in one of the spans as a whole."""
         found = 0
         for span in spans:
-            found |= self._between(-((self.starts_min - span.starts_min) // GRID_MINUTES), self.slot(span.ends_min))
+            found |= self._between(self.slot_from(span.starts_min), self.slot(span.ends_min - self.minutes) + 1)
         return found
 
     def _between(self, low: int, high: int) -> int:

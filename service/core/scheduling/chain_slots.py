@@ -12,8 +12,8 @@ from service.core.scheduling.bookings import Booked, Claim, Move, Piece
 from service.core.scheduling.calendars import Grid, ahead, bits, first, runs
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, hands, needs, rested_min
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.pools import Pool, Racks, Rest, Stay, laid, whole
-from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind
+from service.core.scheduling.pools import Pool, Racks, Rest, Stay
+from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind, laid, whole
 from service.core.scheduling.spans import Span, at_minute, without
 
 MOST_TRIES_A_START = 2_000
@@ -29,12 +29,17 @@ class Kitchen:
     open_spans: tuple[Span, ...]
 
     @property
-    def usable_spans(self) -> tuple[Span, ...]:
-        """The hours without the closures, from grid to grid."""
+    def hours(self) -> tuple[Span, ...]:
+        """The open time without the closures."""
         closures = (busy.span for piece in self.pieces for busy in piece.resource.busy if busy.kind is Kind.CLOSURE)
+        return without(self.open_spans, closures)
+
+    @property
+    def usable_spans(self) -> tuple[Span, ...]:
+        """The hours from grid to grid, as a whole batch uses them."""
         found = (
             Span(-(-span.starts_min // GRID_MINUTES) * GRID_MINUTES, span.ends_min // GRID_MINUTES * GRID_MINUTES)
-            for span in without(self.open_spans, closures)
+            for span in self.hours
         )
         return tuple(span for span in found if span.minutes > 0)
 
@@ -72,11 +77,11 @@ class Seated:
 class Calendar:
     """The free slots of a kitchen, for one member."""
 
-    def __init__(self, kitchen: Kitchen, cook: Cook, time: Span) -> None:
-        """Know the kitchen from the first work to the last jar at rest."""
-        self.grid = grid = Grid.over(time)
+    def __init__(self, kitchen: Kitchen, cook: Cook, time: Span, minutes: int = GRID_MINUTES) -> None:
+        """Know the kitchen from the first work to the last jar at rest; of each slot so many minutes count."""
+        self.grid = grid = Grid.over(time, minutes)
         self.open_spans = kitchen.usable_spans
-        self.open = grid.inside(self.open_spans)
+        self.open = grid.inside(kitchen.hours)
         self.hands = bits(0, grid.slots) & ~grid.touched(cook.busy)
         trained = self.open & grid.inside([Span(0, cook.trained_until_min)])
 
@@ -91,6 +96,15 @@ class Calendar:
             for piece in self.pools[EquipmentKind.CANNER].pieces
             if piece.canner_kind
         ]
+
+    def free(self, piece: Piece, lanes: int) -> int:
+        """The slots in which so many lanes of a piece are free, as things stand."""
+        if piece.kind is EquipmentKind.RACK:
+            racks = [each.resource.equipment_id for each in self.racks.pieces]
+            is_there = piece.resource.equipment_id in racks
+            return self.open & self.racks.room(racks.index(piece.resource.equipment_id), lanes) if is_there else 0
+        pool = self.pools[piece.kind]
+        return pool.free[[each.resource.equipment_id for each in pool.pieces].index(piece.resource.equipment_id)]
 
     def rests(self, jars: int, least_slots: int) -> int:
         """The slots from which jars have a place until the kitchen is open, after a rest of at least so many slots."""

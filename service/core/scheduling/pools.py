@@ -6,15 +6,14 @@ then doesn't find isn't offered.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import reduce
 from itertools import pairwise
 from operator import or_
 
-from service.core.scheduling.bookings import Move, Piece, ranges
+from service.core.scheduling.bookings import Move, Piece
 from service.core.scheduling.calendars import Grid, bits, runs
-from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
-from service.core.scheduling.spans import Span
+from service.core.scheduling.slots import Busy, levels
 
 MOST_TRIES = 2_000
 
@@ -166,7 +165,9 @@ class Racks:
     def __init__(self, pieces: Sequence[Piece], grid: Grid) -> None:
         """Take each rack with what stands on it."""
         self.pieces = [piece for piece in pieces if piece.resource.in_service]
-        self._taken = [_levels(piece.resource, grid) for piece in self.pieces]
+        self._taken = [
+            [(taken, grid.touched([time])) for time, taken in levels(piece.resource)] for piece in self.pieces
+        ]
         self._all = bits(0, grid.slots)
         self._room: dict[tuple[int, int], int] = {}
 
@@ -202,36 +203,3 @@ class Racks:
             if jars and bits(low, high) & ~self.room(rack, jars):
                 return False
         return True
-
-
-def _levels(rack: Resource, grid: Grid) -> list[tuple[int, int]]:
-    """How many places are taken in which slots; a slot counts for the most in any of its minutes."""
-    changes: dict[int, int] = {}
-    for busy in rack.busy:
-        jars = min(busy.lanes.high, rack.lanes) - min(busy.lanes.low, rack.lanes)
-        changes[busy.span.starts_min] = changes.get(busy.span.starts_min, 0) + jars
-        changes[busy.span.ends_min] = changes.get(busy.span.ends_min, 0) - jars
-    edges, level = sorted(changes), 0
-    found: dict[int, int] = {}
-    for edge, following in pairwise(edges):
-        level += changes[edge]
-        if level:
-            found[level] = found.get(level, 0) | grid.touched([Span(edge, following)])
-    return sorted(found.items())
-
-
-def laid(rack: Resource, jars: int, span: Span) -> tuple[Busy, ...]:
-    """Places for jars on a rack that has them.
-
-    If no places are free throughout, the jars are noted at one place after another: places differ in nothing.
-    """
-    edges = {edge for busy in rack.busy for edge in (busy.span.starts_min, busy.span.ends_min)}
-    cuts = [span.starts_min, *sorted(edge for edge in edges if span.starts_min < edge < span.ends_min), span.ends_min]
-    asked = replace(rack, needs_lanes=jars)
-    times = [span] if asked.free_lanes(span) else [Span(low, high) for low, high in pairwise(cuts)]
-    return tuple(Busy(time, lanes, Kind.BOOKING) for time in times for lanes in ranges(asked.free_lanes(time)))
-
-
-def whole(span: Span) -> tuple[Busy, ...]:
-    """The whole of any other piece of equipment."""
-    return (Busy(span, Lanes(0, 1), Kind.BOOKING),)

@@ -1,13 +1,12 @@
-"""Finding free time: when a piece of equipment could be had for so many minutes, and what stands in the way if not."""
+"""Equipment and what occupies it, as those see it who look for free time."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import StrEnum
-from heapq import merge
-from itertools import islice
+from itertools import accumulate, pairwise
 from uuid import UUID
 
-from service.core.scheduling.spans import Span, common, covered, union, without
+from service.core.scheduling.spans import Span
 
 GRID_MINUTES = 5
 
@@ -56,82 +55,61 @@ class Resource:
 
     equipment_id: UUID
     lanes: int = 1
-    needs_lanes: int = 1
     in_service: bool = True
     busy: tuple[Busy, ...] = ()
-    companions: "tuple[Resource, ...] | None" = None  # one of these has to be free as well
 
     def free_lanes(self, span: Span) -> tuple[int, ...]:
-        """The lanes this needs, lowest first, that are free throughout; empty if there are too few."""
+        """The lanes that are free throughout, lowest first."""
         taken = {
             lane
             for busy in self.busy
             if busy.span.overlaps(span)
             for lane in range(busy.lanes.low, min(busy.lanes.high, self.lanes))
         }
-        free = tuple(islice((lane for lane in range(self.lanes) if lane not in taken), self.needs_lanes))
-        return free if self.in_service and len(free) == self.needs_lanes else ()
+        return tuple(lane for lane in range(self.lanes) if lane not in taken)
+
+    def spare(self, span: Span) -> int:
+        """How many lanes are free in the fullest minute, whichever they are."""
+        if not self.in_service:
+            return 0
+        return self.lanes - max((taken for time, taken in levels(self) if time.overlaps(span)), default=0)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Slot:
-    starts_min: int
-    ends_min: int
-    equipment_id: UUID
+def levels(resource: Resource) -> Iterator[tuple[Span, int]]:
+    """From one change to the next, how many lanes are taken; in order, without the times at which none is."""
+    changes: dict[int, int] = {}
+    for busy in resource.busy:
+        lanes = min(busy.lanes.high, resource.lanes) - min(busy.lanes.low, resource.lanes)
+        changes[busy.span.starts_min] = changes.get(busy.span.starts_min, 0) + lanes
+        changes[busy.span.ends_min] = changes.get(busy.span.ends_min, 0) - lanes
+    edges = sorted(changes)
+    taken = accumulate(changes[edge] for edge in edges)
+    for (low, high), lanes in zip(pairwise(edges), taken, strict=False):
+        if lanes:
+            yield Span(low, high), lanes
 
 
-def openings(places: Iterable[tuple[Resource, tuple[Span, ...]]], minutes: int, limit: int) -> tuple[Slot, ...]:
-    """The first slots of this length on the five-minute grid, earliest first; each may be booked as it stands.
+def laid(resource: Resource, lanes: int, span: Span) -> tuple[Busy, ...]:
+    """So many lanes of a resource that has them to spare.
 
-    Each resource comes with the spans it may be used in.
+    If no such lanes are free throughout, one range after another is taken: places on a rack differ in nothing.
     """
-    return tuple(islice(merge(*(_slots(resource, usable, minutes) for resource, usable in places)), limit))
-
-
-def next_free_min(resource: Resource, open_spans: tuple[Span, ...], minutes: int) -> int | None:
-    first = next(_slots(resource, open_spans, minutes), None)
-    return first.starts_min if first else None
-
-
-def in_the_way(resource: Resource, open_spans: tuple[Span, ...], minutes: int) -> Obstacle | None:
-    """The first thing that leaves no time of this length: the hours, a closure, an outage, a booking, no burner."""
-
-    def fits(kinds: set[Kind]) -> bool:
-        alone = replace(resource, busy=tuple(busy for busy in resource.busy if busy.kind in kinds), companions=None)
-        return bool(_starts(alone, open_spans, minutes))
-
-    if not resource.in_service:
-        return Obstacle.OUT_OF_SERVICE
-    if not fits({Kind.CLOSURE}):
-        return Obstacle.CLOSED
-    if not fits({Kind.CLOSURE, Kind.OUTAGE}):
-        return Obstacle.OUT_OF_SERVICE
-    if not fits(set(Kind)):
-        return Obstacle.TAKEN
-    return None if _starts(resource, open_spans, minutes) else Obstacle.NO_BURNER
-
-
-def _slots(resource: Resource, open_spans: tuple[Span, ...], minutes: int) -> Iterator[Slot]:
-    for starts in _starts(resource, open_spans, minutes):
-        on_grid = -(-starts.starts_min // GRID_MINUTES) * GRID_MINUTES
-        for starts_min in range(on_grid, starts.ends_min, GRID_MINUTES):
-            yield Slot(starts_min, starts_min + minutes, resource.equipment_id)
-
-
-def _starts(resource: Resource, open_spans: tuple[Span, ...], minutes: int) -> tuple[Span, ...]:
-    """Every minute at which a stay of this length could begin."""
-    if not resource.in_service:
-        return ()
-    by_lane = (
-        Span(gap.starts_min, gap.ends_min - minutes + 1)
-        for lane in range(resource.lanes)
-        for gap in without(
-            open_spans, (busy.span for busy in resource.busy if busy.lanes.low <= lane < busy.lanes.high)
-        )
-        if gap.minutes >= minutes
+    edges = {edge for busy in resource.busy for edge in (busy.span.starts_min, busy.span.ends_min)}
+    cuts = [span.starts_min, *sorted(edge for edge in edges if span.starts_min < edge < span.ends_min), span.ends_min]
+    whole = len(resource.free_lanes(span)) >= lanes
+    times = [span] if whole else [Span(low, high) for low, high in pairwise(cuts)]
+    return tuple(
+        Busy(time, each, Kind.BOOKING) for time in times for each in _ranges(resource.free_lanes(time)[:lanes])
     )
-    own = covered(by_lane, by_at_least=resource.needs_lanes)
-    if resource.companions is None:
-        return own
-    theirs = (start for companion in resource.companions for start in _starts(companion, open_spans, minutes))
-    return common(own, union(theirs))
+
+
+def whole(span: Span) -> tuple[Busy, ...]:
+    """The whole of a piece of equipment that has one lane."""
+    return (Busy(span, Lanes(0, 1), Kind.BOOKING),)
+
+
+def _ranges(numbers: tuple[int, ...]) -> tuple[Lanes, ...]:
+    """Neighbouring lanes as one range each."""
+    breaks = [0, *(place + 1 for place, (one, next_one) in enumerate(pairwise(numbers)) if next_one != one + 1)]
+    ends = [*breaks[1:], len(numbers)]
+    return tuple(Lanes(numbers[low], numbers[high - 1] + 1) for low, high in zip(breaks, ends, strict=True))

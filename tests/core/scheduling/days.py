@@ -22,7 +22,7 @@ BATCHES_A_DAY = 20
 def pieces(kind: EquipmentKind, count: int, first: int, **more: object) -> tuple[Piece, ...]:
     lanes = more.pop("lanes", 1)
     return tuple(
-        Piece(Resource(UUID(int=first + place), lanes=lanes, needs_lanes=lanes), kind, **more)  # type: ignore[arg-type]
+        Piece(Resource(UUID(int=first + place), lanes=lanes), kind, **more)  # type: ignore[arg-type]
         for place in range(count)
     )
 

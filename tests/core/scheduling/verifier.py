@@ -14,7 +14,7 @@ from service.core.scheduling.chain_slots import Kitchen
 from service.core.scheduling.chains import Chain
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import EPOCH
+from service.core.scheduling.spans import EPOCH, Span
 
 WATCHED = ("pressure-dial", "pressure-weighted")
 
@@ -43,6 +43,60 @@ def faults(kitchen: Kitchen, batches: Iterable[Made], moves: Iterable[Move] = ()
             found.append(f"batch {number}: its member's hands are wanted elsewhere")
     found += [f"{member}: two things at once" for member, used in hands.items() if max(used.values(), default=0) > 1]
     return found + list(_overlaps(kitchen, batches, list(moves)))
+
+
+def alone(
+    kitchen: Kitchen, claims: Sequence[Claim], busy: Iterable[Span] = (), trained_until_min: int = 0
+) -> list[str]:
+    """Everything that is wrong with a piece of equipment that is had by itself, with its burner if it takes one."""
+    pieces = {piece.resource.equipment_id: piece for piece in kitchen.pieces}
+    piece, found = pieces[claims[0].equipment_id], []
+    steps = {"table": Step.PREP, "burner": Step.COOK, "canner": Step.PROCESS, "rack": Step.REST}
+    kinds = [piece.kind, EquipmentKind.BURNER] if piece.needs_burner else [piece.kind]
+    if [pieces[claim.equipment_id].kind for claim in claims] != kinds:
+        found.append("it claims something else than the piece and the burner it takes along")
+    if {claim.step for claim in claims} != {steps[piece.kind]}:
+        found.append("it isn't for what such a piece does")
+    if len({(claim.starts_at, claim.ends_at) for claim in claims}) != 1:
+        found.append("the burner is had for another time")
+    minutes = range(_minute(claims[0].starts_at), _minute(claims[0].ends_at))
+    if minutes.start % 5:
+        found.append("it starts off the grid")
+    if not all(_is_open(kitchen, minute) for minute in minutes):
+        found.append("the kitchen is closed")
+    if piece.kind in ("table", "burner") and any(
+        span.starts_min <= minute < span.ends_min for span in busy for minute in minutes
+    ):
+        found.append("its member's hands are wanted elsewhere")
+    if piece.canner_kind in WATCHED and minutes.stop > trained_until_min:
+        found.append("nobody is signed off for this pressure canner")
+    return found + list(_held_twice(kitchen, claims))
+
+
+def _held_twice(kitchen: Kitchen, claims: Sequence[Claim]) -> Iterator[str]:
+    for claim in claims:
+        resource = next(p.resource for p in kitchen.pieces if p.resource.equipment_id == claim.equipment_id)
+        if not resource.in_service:
+            yield "it is out of service"
+        wanted = {
+            (lane, minute)
+            for busy in claim.places
+            for lane in range(busy.lanes.low, busy.lanes.high)
+            for minute in range(busy.span.starts_min, busy.span.ends_min)
+        }
+        whole = {
+            (lane, minute)
+            for lane in range(resource.lanes)
+            for minute in range(_minute(claim.starts_at), _minute(claim.ends_at))
+        }
+        if wanted != whole:
+            yield "it doesn't hold what it claims"
+        for busy in resource.busy:
+            if any(
+                busy.lanes.low <= lane < busy.lanes.high and busy.span.starts_min <= minute < busy.span.ends_min
+                for lane, minute in wanted
+            ):
+                yield f"it is held already, by a {busy.kind}"
 
 
 def _minute(at: datetime) -> int:
