@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -16,9 +17,14 @@ from service.app import create_app
 from service.database.engine import open_engine
 from service.database.migrating import migrate
 from service.settings import Settings
-from tests import make, postgresql
+from tests import make, postgresql, scratch
 
 TEMPLATE = "kitchen_template"
+
+
+def pytest_configure() -> None:
+    """Let `tmp_path` and whatever else asks for a temporary file have the tests' folder."""
+    tempfile.tempdir = str(scratch.FOLDER)
 
 
 @dataclass

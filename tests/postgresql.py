@@ -10,6 +10,8 @@ from pathlib import Path
 
 from sqlalchemy import create_engine, make_url, text
 
+from tests import scratch
+
 SERVER_USER = "postgres"
 
 
@@ -24,12 +26,13 @@ def programs() -> Path | None:
 @contextmanager
 def running(folder: Path) -> Iterator[str]:
     """Run a server of these programs; what is given is its URL with `{}` in the place of a database's name."""
-    home = Path(tempfile.mkdtemp(prefix="canning-pg-", dir="/tmp"))
+    home = Path(tempfile.mkdtemp(prefix="canning-pg-", dir=scratch.FOLDER))
     drop = ["setpriv", f"--reuid={SERVER_USER}", f"--regid={SERVER_USER}", "--clear-groups"] if os.getuid() == 0 else []
     if drop:
         shutil.chown(home, SERVER_USER)
     data, log = home / "data", home / "log"
-    options = f"-k {home} -c listen_addresses= -c fsync=off -c max_connections=200"
+    hasty = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"  # nothing here outlives the tests
+    options = f"-k {home} -c listen_addresses= {hasty} -c max_connections=200"
 
     def run(program: str, *arguments: str) -> None:
         command = [*drop, str(folder / program), "-D", str(data), *arguments]

@@ -3,7 +3,7 @@
 import sysconfig
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 from alembic import command
@@ -37,7 +37,7 @@ def migrate(database: Database, revision: str = "head") -> None:
 
 def is_at_head(connection: Connection) -> bool:
     """Whether this connection's database has exactly the schema of this version."""
-    return revisions(connection) == _heads()
+    return revisions(connection) == _scripts().get_heads()
 
 
 def require_head(database: Database) -> None:
@@ -57,7 +57,7 @@ def require_schema(connection: Connection) -> None:
 
 def revisions(connection: Connection) -> list[str]:
     """The revision a database stands at; none in an empty one."""
-    return list(MigrationContext.configure(connection).get_current_heads())
+    return list(MigrationContext.configure(connection).get_current_scripts().get_heads())
 
 
 def require_known(connection: Connection) -> None:
@@ -103,11 +103,7 @@ def _migrating(database: Database) -> Iterator[Connection]:
                 driver.execute("PRAGMA foreign_keys = ON")
 
 
-@lru_cache(maxsize=1)
-def _heads() -> list[str]:
-    return list(_scripts().get_heads())
-
-
+@cache
 def _scripts() -> ScriptDirectory:
     return ScriptDirectory.from_config(_config())
 

@@ -183,7 +183,8 @@ def race(url: str, numbers: list[int], kind: str) -> None:
         barrier = Barrier(WORKERS)
         workers: list[Any] = [Thread(target=hammer, args=(url, numbers, n, barrier)) for n in range(WORKERS)]
     else:
-        context = get_context("spawn")
+        context = get_context("forkserver")  # which imports the service once, for all writers
+        context.set_forkserver_preload([__name__])
         start = context.Barrier(WORKERS)
         workers = [context.Process(target=hammer, args=(url, numbers, n, start)) for n in range(WORKERS)]
     for worker in workers:
