@@ -57,7 +57,7 @@ def require_schema(connection: Connection) -> None:
 
 def revisions(connection: Connection) -> list[str]:
     """The revision a database stands at; none in an empty one."""
-    return list(MigrationContext.configure(connection).get_current_scripts().get_heads())
+    return list(MigrationContext.configure(connection).get_current_heads())
 
 
 def require_known(connection: Connection) -> None:
