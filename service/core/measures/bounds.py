@@ -48,10 +48,10 @@ class Bounds:
     def __mul__(self, other: "Bounds | Number") -> "Bounds":
         """The products of any two values within; without an upper end only what can't be negative is multiplied."""
         factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
-        if self.high is not None and factor.high is not None and min(self.low.numerator, factor.low.numerator) >= 0:
-            low = self.low * factor.low  # amounts: by far the most common, and short
+        if self.high is not None and factor.high is not None and self.low.numerator >= 0 <= factor.low.numerator:
+            low = _product(self.low, factor.low)  # amounts: by far the most common, and short
             both_exact = self.high is self.low and factor.high is factor.low
-            return Bounds(low, low if both_exact else self.high * factor.high)
+            return Bounds(low, low if both_exact else _product(self.high, factor.high))
         if self.high is None or factor.high is None:
             if self.low < 0 or factor.low < 0:
                 raise ValueError("a range without an upper end is multiplied by amounts of zero or more only")
@@ -70,9 +70,9 @@ class Bounds:
         """
         divisor = other if isinstance(other, Bounds) else Bounds.exactly(other)
         if self.high is not None and divisor.high is not None and self.low.numerator >= 0 < divisor.low.numerator:
-            low = self.low / divisor.high  # amounts again
+            low = _quotient(self.low, divisor.high)  # amounts again
             both_exact = self.high is self.low and divisor.high is divisor.low
-            return Bounds(low, low if both_exact else self.high / divisor.low)
+            return Bounds(low, low if both_exact else _quotient(self.high, divisor.low))
         if divisor.high is not None and (divisor.high < 0 or divisor.low > 0):
             low = 1 / divisor.high
             return self * Bounds(low, low if divisor.high is divisor.low else 1 / divisor.low)
@@ -105,6 +105,17 @@ def in_common(values: Iterable[Fraction]) -> tuple[list[int], int]:
     listed = list(values)
     common = lcm(*[value.denominator for value in listed])
     return [value.numerator * (common // value.denominator) for value in listed], common
+
+
+# A Fraction's own operators first look at what they were given and take two divisors out: three times as long.
+
+
+def _product(one: Fraction, other: Fraction) -> Fraction:
+    return Fraction(one.numerator * other.numerator, one.denominator * other.denominator)
+
+
+def _quotient(one: Fraction, other: Fraction) -> Fraction:
+    return Fraction(one.numerator * other.denominator, one.denominator * other.numerator)
 
 
 def _sum(values: Iterable[Fraction]) -> Fraction:

@@ -1,8 +1,9 @@
 """Acid that makes food safe: enough of it, of the right kind, at the right strength."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
@@ -89,7 +90,7 @@ def _plain_tomatoes(case: Case) -> bool:
     if rows(case):
         return acid_per_jar(case) and rows(case)[0].family == "tomato"
     others = any(is_low_acid_vegetable(part) or part.role in (Role.MEAT, Role.FISH) for part in case.parts)
-    return case.family == "tomato" and not others and any(is_tomato(part) for part in case.parts)
+    return case.family == "tomato" and not others and case.has(is_tomato)
 
 
 def _short(case: Case, floors: dict[str, Fraction], food: str) -> Iterator[Finding]:
@@ -124,7 +125,7 @@ def _each_jar(case: Case, floors: dict[str, Fraction], share: Fraction, more: st
 
 
 def _acid_at(case: Case) -> str | None:
-    return next((part.where for part in case.parts if is_acid(part)), None)
+    return next((part.where for part in case.those(is_acid)), None)
 
 
 def _only_vinegar(case: Case) -> bool:
@@ -178,7 +179,7 @@ def _is_tablet(part: Part) -> bool:
 @on_the_shelf
 def tablets_are_not_acid(case: Case) -> Iterator[Finding | Note]:
     if _plain_tomatoes(case) and share_of_floor(case, TOMATO_FLOORS).low < 1:
-        for part in filter(_is_tablet, case.parts):
+        for part in case.those(_is_tablet):
             yield Finding(
                 "Canning tablets add no acid that counts.",
                 "Use bottled lemon juice, citric acid or 5 percent vinegar in the listed amount.",
@@ -239,7 +240,7 @@ def _taken_as_printed(case: Case, part: Part) -> bool:
 def juice_for_safety_is_bottled(case: Case) -> Iterator[Finding | Note]:
     if not safety_rests_on_acid(case):
         return
-    for part in filter(is_citrus_juice, case.parts):
+    for part in case.those(is_citrus_juice):
         if is_bottled(part) or _juice_for_taste(case, part) or _taken_as_printed(case, part):
             continue
         fresh = said(part, "fresh", "freshly", "squeezed", "homemade")
@@ -258,10 +259,18 @@ def juice_for_safety_is_bottled(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def key_lime_juice_does_not_count(case: Case) -> Iterator[Finding | Note]:
     if safety_rests_on_acid(case):
-        for part in filter(is_key_lime, case.parts):
+        for part in case.those(is_key_lime):
             yield Finding(
                 "Key lime juice isn't strong enough to count.", "Use ordinary bottled lemon or lime juice.", part.where
             )
+
+
+def _is_lemon_drink(part: Part) -> bool:
+    return part.group == "lemonade" or named(part, "lemonade", "limeade", "cordial", "lemon drink", "lime drink")
+
+
+def _is_juice_or_drink(part: Part) -> bool:
+    return is_citrus_juice(part) or _is_lemon_drink(part)
 
 
 @rule(
@@ -273,11 +282,11 @@ def key_lime_juice_does_not_count(case: Case) -> Iterator[Finding | Note]:
 def juice_is_full_strength(case: Case) -> Iterator[Finding | Note]:
     if not safety_rests_on_acid(case):
         return
-    for part in case.parts:
-        drink = part.group == "lemonade" or named(part, "lemonade", "limeade", "cordial", "lemon drink", "lime drink")
-        diluted = is_citrus_juice(part) and said(part, "diluted", "drink", "lemonade", "limeade", "cordial", "light")
-        percents = _stated_percents(part) if is_citrus_juice(part) else ()
-        if drink or diluted or any(percent < JUICE_PERCENT_MIN for percent in percents):
+    for part in case.those(_is_juice_or_drink):
+        juice = is_citrus_juice(part)
+        diluted = juice and said(part, "diluted", "drink", "lemonade", "limeade", "cordial", "light")
+        weak = juice and any(percent < JUICE_PERCENT_MIN for percent in _stated_percents(part))
+        if _is_lemon_drink(part) or diluted or weak:
             yield Finding(
                 "This isn't juice at full strength.",
                 "Use bottled lemon or lime juice, or juice from concentrate, by its label.",
@@ -311,9 +320,9 @@ def citric_acid_stands_in_only_where_tested(case: Case) -> Iterator[Finding | No
 @on_the_shelf
 def ascorbic_acid_does_not_count(case: Case) -> Iterator[Finding | Note]:
     missing = any(True for _ in lowered(case, is_acid))
-    none_at_all = safety_rests_on_acid(case) and not any(is_acid(part) for part in case.parts)
+    none_at_all = safety_rests_on_acid(case) and not case.has(is_acid)
     if missing or none_at_all:
-        for part in filter(is_ascorbic, case.parts):
+        for part in case.those(is_ascorbic):
             yield Finding(
                 "Ascorbic acid keeps the colour; it doesn't make the food acid.",
                 "Use bottled juice or citric acid for safety.",
@@ -321,10 +330,14 @@ def ascorbic_acid_does_not_count(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _stated_percents(part: Part) -> tuple[Fraction, ...]:
-    text = " ; ".join((part.name, *part.form, part.as_written)).lower()
+@lru_cache(maxsize=1024)
+def _percents_in(text: str) -> tuple[Fraction, ...]:
     grains = (Fraction(grain) / 10 for grain in _GRAIN.findall(text))
     return (*(Fraction(percent) for ends in _PERCENT.findall(text) for percent in ends if percent), *grains)
+
+
+def _stated_percents(part: Part) -> tuple[Fraction, ...]:
+    return _percents_in(" ; ".join((part.name, *sorted(part.form), part.as_written)).lower())
 
 
 @rule(
@@ -335,7 +348,7 @@ def _stated_percents(part: Part) -> tuple[Fraction, ...]:
 @on_the_shelf
 def vinegar_is_five_percent(case: Case) -> Iterator[Finding | Note]:
     limit = Measured(Bounds(VINEGAR_PERCENT_MIN, None), "percent acidity")
-    for part in filter(is_vinegar, case.parts):
+    for part in case.those(is_vinegar):
         percents = _stated_percents(part)
         if percents and min(percents) < VINEGAR_PERCENT_MIN:
             yield Finding(
@@ -356,7 +369,7 @@ def vinegar_is_five_percent(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def vinegar_states_its_acidity(case: Case) -> Iterator[Finding | Note]:
-    for part in filter(is_vinegar, case.parts):
+    for part in case.those(is_vinegar):
         homemade = part.group == "homemade-vinegar" or said(part, "homemade", "home-made", "scrap")
         if homemade or not _stated_percents(part):
             yield Finding(
@@ -462,6 +475,10 @@ def _short_of_the_row(case: Case) -> Iterator[Finding]:
         )
 
 
+def _is_alkali(part: Part) -> bool:
+    return part.group == "pickling-lime" or named(part, "lye", "pickling lime", "slaked lime")
+
+
 @rule(
     id="lime-and-lye-reset",
     says="Vegetables soaked in lime or lye are rinsed and soaked in fresh water at least three times.",
@@ -469,11 +486,7 @@ def _short_of_the_row(case: Case) -> Iterator[Finding]:
 )
 @on_the_shelf
 def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:
-    alkalis = [
-        part
-        for part in case.parts
-        if part.group == "pickling-lime" or named(part, "lye", "pickling lime", "slaked lime")
-    ]
+    alkalis = case.those(_is_alkali)
     if not alkalis and not step_named(case, "lime-soak"):
         return
     at = alkalis[0].where if alkalis else None
@@ -504,7 +517,7 @@ def a_splash_of_acid_is_no_pickle(case: Case) -> Iterator[Finding | Note]:
     )
     if not plain or case.method is None or is_pressure(case):
         return
-    for part in filter(is_acid, case.parts):
+    for part in case.those(is_acid):
         yield Finding(
             "Some acid doesn't make plain vegetables safe in boiling water.",
             "Use the full pressure process, or a tested pickle.",
@@ -523,12 +536,12 @@ def _beyond_tested(case: Case, part: Part) -> bool:
 )
 @on_the_shelf
 def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding | Note]:
-    if not any(is_tomato(part) for part in case.parts) or (is_pressure(case) and not _plain_tomatoes(case)):
+    if not case.has(is_tomato) or (is_pressure(case) and not _plain_tomatoes(case)):
         return
-    own = built_on(case) is None and any(is_acid(part) for part in case.parts) and not acid_per_jar(case)
+    own = built_on(case) is None and case.has(is_acid) and not acid_per_jar(case)
     if case.family in PICKLED_FAMILIES or case.family in GEL_FAMILIES or case.family == "salsa" or own:
         return
-    for part in filter(is_low_acid_vegetable, case.parts):
+    for part in case.those(is_low_acid_vegetable):
         in_blend = case.product == VEGETABLE_JUICE and part.group in JUICE_VEGETABLES
         if not in_blend and _beyond_tested(case, part):
             yield Finding(
@@ -547,8 +560,8 @@ def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding |
 def juice_blend_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:
     if case.product != VEGETABLE_JUICE:
         return
-    vegetables = [part for part in case.parts if is_low_acid_vegetable(part)]
-    tomatoes = [part for part in case.parts if is_tomato(part)]
+    vegetables = case.those(is_low_acid_vegetable)
+    tomatoes = case.those(is_tomato)
     if not vegetables:
         return
     cups = in_millilitres(vegetables) / ML_PER_CUP
@@ -563,7 +576,7 @@ def juice_blend_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def _least(parts: list[Part], pounds: Bounds) -> Fraction:
+def _least(parts: Sequence[Part], pounds: Bounds) -> Fraction:
     """The smallest weight these may have; nothing where one of them has none that is known."""
     return Fraction(0) if any(part.grams is None for part in parts) else pounds.low
 
@@ -577,7 +590,7 @@ def _least(parts: list[Part], pounds: Bounds) -> Fraction:
 def spaghetti_sauce_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:
     if not (case.product or "").startswith("spaghetti-sauce"):
         return
-    tomatoes = [part for part in case.parts if is_tomato(part)]
+    tomatoes = case.those(is_tomato)
     batches = _least(tomatoes, in_grams(tomatoes) / GRAMS_PER_POUND) / SAUCE_TOMATO_LB
     caps: tuple[tuple[str, tuple[str, ...], Bounds, Fraction, str], ...] = tuple(
         (name, groups, amount, Fraction(cap) * batches, unit)

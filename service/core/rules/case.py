@@ -1,7 +1,9 @@
 """The recipe as it was sent, and as it was understood: all that a rule may look at."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
@@ -183,10 +185,46 @@ class Case:
         return self.tested is not None and self.tested.same_formula
 
     def of(self, *roles: Role) -> tuple[Part, ...]:
+        if self._roles.isdisjoint(roles):  # of most roles that are asked for there is nothing
+            return ()
         return tuple([part for part in self.parts if part.role in roles])
 
     def in_group(self, *groups: str) -> tuple[Part, ...]:
+        if self._groups.isdisjoint(groups):
+            return ()
         return tuple([part for part in self.parts if part.group in groups])
+
+    def those(self, wanted: Callable[[Part], bool]) -> tuple[Part, ...]:
+        """The ingredients of this kind, by a function with a name: many rules ask the same, which is told once."""
+        found = self._those.get(wanted)
+        if found is None:
+            found = self._those[wanted] = tuple(filter(wanted, self.parts))
+        return found
+
+    def has(self, wanted: Callable[[Part], bool]) -> bool:
+        return bool(self.those(wanted))
+
+    @cached_property
+    def unknown(self) -> tuple[Part, ...]:
+        """The ingredients that no table knows."""
+        return tuple([part for part in self.parts if part.ingredient is None])
+
+    @cached_property
+    def text(self) -> str:
+        """What is said of all ingredients, a line for each: a word that isn't in here needn't be looked for."""
+        return "\n".join([part.text for part in self.parts])
+
+    @cached_property
+    def _roles(self) -> frozenset[Role]:
+        return frozenset([part.role for part in self.parts])
+
+    @cached_property
+    def _groups(self) -> frozenset[str]:
+        return frozenset([part.group for part in self.parts])
+
+    @cached_property
+    def _those(self) -> dict[Callable[[Part], bool], tuple[Part, ...]]:
+        return {}
 
     def differs(self, *kinds: str) -> tuple[Difference, ...]:
         """Differences from the tested recipe of these kinds; none where nothing tested is near."""

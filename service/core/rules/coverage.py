@@ -237,19 +237,26 @@ def _listed(case: Case, part: Part) -> bool:
 def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
-    listed = {
+    unlisted = {
         difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
     }
     tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
-    for part in case.parts:
-        measured_by_can = part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
-        canned = _is_canned(part) and (part.where in listed or part.group not in tested_canned)
-        if part.role in FAMILY_OF_ROLE and (canned or (measured_by_can and part.group not in tested_canned)):
+    for part in case.those(_may_be_canned):
+        canned = _is_canned(part) and (part.where in unlisted or part.group not in tested_canned)
+        if canned or (_measured_by_can(part) and part.group not in tested_canned):
             yield Finding(
                 f"The {part.name} has been canned before.",
                 "Use fresh food, or keep what was opened in the refrigerator.",
                 part.where,
             )
+
+
+def _may_be_canned(part: Part) -> bool:
+    return part.role in FAMILY_OF_ROLE and (_measured_by_can(part) or _is_canned(part))
+
+
+def _measured_by_can(part: Part) -> bool:
+    return part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
 
 
 def _is_canned(part: Part) -> bool:

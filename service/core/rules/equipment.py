@@ -106,7 +106,7 @@ def acid_food_stays_off_reactive_metal(case: Case) -> Iterator[Finding | Note]:
     Severity.UNSAFE,
 )
 def elderberry_spreads_are_weighed(case: Case) -> Iterator[Finding | Note]:
-    if not case.on_the_shelf or not any(is_dark_elderberry(part) for part in case.parts):
+    if not case.on_the_shelf or not dark_elderberries(case):
         return
     for part in case.parts:
         if (is_dark_elderberry(part) or part.role is Role.SWEETENER) and not weighed(part):
@@ -115,6 +115,10 @@ def elderberry_spreads_are_weighed(case: Case) -> Iterator[Finding | Note]:
                 fix="Weigh it, and enter grams, ounces or pounds.",
                 where=part.where,
             )
+
+
+def dark_elderberries(case: Case) -> tuple[Part, ...]:
+    return case.those(is_dark_elderberry)
 
 
 def is_dark_elderberry(part: Part) -> bool:

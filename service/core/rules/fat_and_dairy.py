@@ -21,6 +21,7 @@ from service.core.rules.reading import (
     named,
     on_the_shelf,
     said,
+    saying,
 )
 
 FOAM_BUTTER_ML = Fraction(1, 2) * ML_PER_TEASPOON
@@ -54,6 +55,11 @@ def _is_foam_butter(case: Case, part: Part) -> bool:
     )
 
 
+def _is_dairy(part: Part) -> bool:
+    milky = part.role is Role.DAIRY and not said(part, "cream-style", "cream style")
+    return milky or _is_butter(part) or said(part, "creamed", "in milk", "with milk", "in cream")
+
+
 @rule(
     id="dairy-bar",
     says="Milk, cream, cheese, yogurt or butter never goes into canned food.",
@@ -63,10 +69,8 @@ def _is_foam_butter(case: Case, part: Part) -> bool:
 def dairy_stays_out(case: Case) -> Iterator[Finding | Note]:
     if case.product == LEMON_CURD:
         return
-    for part in case.parts:
-        milky = part.role is Role.DAIRY and not said(part, "cream-style", "cream style")
-        dairy = milky or _is_butter(part) or said(part, "creamed", "in milk", "with milk", "in cream")
-        if dairy and not _is_foam_butter(case, part) and not as_tested(case, part):
+    for part in case.those(_is_dairy):
+        if not _is_foam_butter(case, part) and not as_tested(case, part):
             yield Finding(
                 f"{part.name.capitalize()} isn't safe in a canned food.",
                 "Can the base and add dairy at serving, or freeze it.",
@@ -81,9 +85,11 @@ def dairy_stays_out(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def butter_is_not_canned(case: Case) -> Iterator[Finding | Note]:
-    butter = [part for part in case.parts if _is_butter(part)]
+    butter = case.those(_is_butter)
+    if not butter:
+        return
     rest = [part for part in case.parts if not _is_butter(part) and part.role is not Role.SALT]
-    if not butter or (rest and case.family in GEL_FAMILIES):
+    if rest and case.family in GEL_FAMILIES:
         return
     weight, others = in_grams(butter), in_grams(rest)
     if not rest or weight.high is None or weight.high > others.low:
@@ -103,35 +109,38 @@ def _is_egg(part: Part) -> bool:
 def eggs_stay_cold(case: Case) -> Iterator[Finding | Note]:
     if case.product == LEMON_CURD:
         return
-    for part in filter(_is_egg, case.parts):
+    for part in case.those(_is_egg):
         yield Finding(
             "No tested recipe keeps eggs on the shelf.", "Keep them refrigerated, 2 to 3 months at most.", part.where
         )
 
 
 def _acidified_infusion(case: Case) -> bool:
-    return _infused_oil(case) and any(is_citric_acid(part) for part in case.parts)
+    return _infused_oil(case) and case.has(is_citric_acid)
 
 
 def _infused_oil(case: Case) -> bool:
     """Oil that carries a flavour: more oil than anything else, with fresh garlic or herbs in it."""
-    oil = in_millilitres(filter(is_oil, case.parts))
-    infusing = [part for part in case.parts if part.group in INFUSING]
-    others = [
-        part
-        for part in case.parts
-        if part.role in (Role.VEGETABLE, Role.TOMATO, Role.FRUIT, Role.MEAT, Role.FISH, Role.NUT)
+    if not case.in_group(*INFUSING) or case.has(_is_packed_food):
+        return False
+    oil = in_millilitres(case.those(is_oil))
+    return oil.high is None or oil.high > 0
+
+
+def _is_packed_food(part: Part) -> bool:
+    """Food that oil would cover, and isn't there to flavour it."""
+    return (
+        part.role in (Role.VEGETABLE, Role.TOMATO, Role.FRUIT, Role.MEAT, Role.FISH, Role.NUT)
         and part.group not in INFUSING
-    ]
-    return bool(infusing) and not others and (oil.high is None or oil.high > 0)
+    )
 
 
 def _within_sauce_cap(case: Case) -> bool:
     """The oil of the tested sauce without meat: 1/4 cup to 30 pounds of tomatoes."""
     if case.product != PLAIN_SAUCE:
         return False
-    cups = in_millilitres(filter(is_oil, case.parts)) / ML_PER_CUP
-    tomatoes = in_grams(filter(is_tomato, case.parts)) / GRAMS_PER_POUND
+    cups = in_millilitres(case.those(is_oil)) / ML_PER_CUP
+    tomatoes = in_grams(case.those(is_tomato)) / GRAMS_PER_POUND
     return cups.high is not None and cups.high * PLAIN_SAUCE_TOMATO_LB <= PLAIN_SAUCE_OIL_CUPS * tomatoes.low
 
 
@@ -143,13 +152,13 @@ def _within_sauce_cap(case: Case) -> bool:
 @on_the_shelf
 def nothing_is_packed_in_oil(case: Case) -> Iterator[Finding | Note]:
     fix = "Refrigerate for a few days at most, or freeze."
-    for part in case.parts:
-        if said(part, "in oil", "oil-packed", "packed in oil") and not as_tested(case, part):
+    for part in saying(case, "in oil", "oil-packed", "packed in oil"):
+        if not as_tested(case, part):
             yield Finding("Food in oil keeps air out and lets botulism grow.", fix, part.where)
-    packed = any(is_low_acid_vegetable(part) or is_tomato(part) for part in case.parts)
-    if not packed or _acidified_infusion(case) or _within_sauce_cap(case):
+    packed = case.has(is_low_acid_vegetable) or case.has(is_tomato)
+    if not packed or not case.has(is_oil) or _acidified_infusion(case) or _within_sauce_cap(case):
         return
-    for part in filter(is_oil, case.parts):
+    for part in case.those(is_oil):
         if not as_tested(case, part):
             yield Finding(
                 "Oil around vegetables, herbs or garlic keeps air out and lets botulism grow.", fix, part.where
@@ -164,7 +173,7 @@ def nothing_is_packed_in_oil(case: Case) -> Iterator[Finding | Note]:
 def garlic_in_oil_stays_cold(case: Case) -> Iterator[Finding | Note]:
     if not _infused_oil(case) or _acidified_infusion(case):
         return
-    for part in filter(is_oil, case.parts):
+    for part in case.those(is_oil):
         if as_tested(case, part):
             continue
         if case.on_the_shelf:
@@ -186,14 +195,14 @@ def garlic_in_oil_stays_cold(case: Case) -> Iterator[Finding | Note]:
 def infused_oil_is_acidified(case: Case) -> Iterator[Finding | Note]:
     if not _infused_oil(case):
         return
-    oils = [part for part in case.parts if is_oil(part)]
+    oils = case.those(is_oil)
     if all(as_tested(case, part) for part in oils):
         return
     fix = "Follow the tested citric acid soak exactly, or refrigerate for up to 4 days."
     for part in case.parts:
         if part.group in INFUSING and not mentions(part.name, "garlic", "basil", "oregano", "rosemary"):
             yield Finding(f"No acid soak was tested for {part.name}.", fix, part.where)
-    citric = in_millilitres(filter(is_citric_acid, case.parts)) / ML_PER_TABLESPOON
+    citric = in_millilitres(case.those(is_citric_acid)) / ML_PER_TABLESPOON
     water = in_millilitres(case.in_group("water")) / (2 * ML_PER_CUP)
     if water.high is None or citric.low < CITRIC_TBSP_PER_2_CUPS_WATER * water.high or citric.low == 0:
         yield Finding(
@@ -214,8 +223,8 @@ def marinated_peppers_keep_their_ratio(case: Case) -> Iterator[Finding | Note]:
         return
     peppers = in_grams(case.in_group("pepper")) / GRAMS_PER_POUND
     lemon = in_millilitres(case.in_group("lemon-juice")) / ML_PER_CUP
-    vinegar = in_millilitres(filter(is_vinegar, case.parts)) / ML_PER_CUP
-    oil = in_millilitres(filter(is_oil, case.parts)) / ML_PER_CUP
+    vinegar = in_millilitres(case.those(is_vinegar)) / ML_PER_CUP
+    oil = in_millilitres(case.those(is_oil)) / ML_PER_CUP
     onion = in_millilitres(case.in_group("onion")) / ML_PER_CUP
     fix = "Restore the tested ratio; oil may be lowered but never raised."
     for name, amount, least in (("bottled lemon juice", lemon, LEMON_CUPS), ("vinegar", vinegar, VINEGAR_CUPS)):
@@ -235,7 +244,7 @@ def marinated_peppers_keep_their_ratio(case: Case) -> Iterator[Finding | Note]:
 def foam_takes_little_butter(case: Case) -> Iterator[Finding | Note]:
     if case.family not in GEL_FAMILIES:
         return
-    butter = [part for part in case.parts if _is_butter(part)]
+    butter = case.those(_is_butter)
     amount = in_millilitres(butter)
     if butter and (amount.high is None or amount.high > FOAM_BUTTER_ML):
         yield Finding(
@@ -268,6 +277,10 @@ def meat_has_no_added_fat(case: Case) -> Iterator[Finding | Note]:
             yield Finding("The fat is left on.", fix, part.where)
 
 
+def _is_chocolate(part: Part) -> bool:
+    return part.group == "chocolate" or named(part, "chocolate", "cocoa", "fudge", "caramel", "dulce de leche")
+
+
 @rule(
     id="chocolate-sauce-bar",
     says="Chocolate, fudge and dairy caramel sauces have no canning process.",
@@ -275,9 +288,8 @@ def meat_has_no_added_fat(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def chocolate_sauce_is_not_canned(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        sweet = part.group == "chocolate" or named(part, "chocolate", "cocoa", "fudge", "caramel", "dulce de leche")
-        if sweet and not as_tested(case, part):
+    for part in case.those(_is_chocolate):
+        if not as_tested(case, part):
             yield Finding(
                 "Chocolate, fudge and caramel sauces are low-acid.", "Freeze or refrigerate the sauce.", part.where
             )

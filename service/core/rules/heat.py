@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.rules.case import Case, Role
+from service.core.rules.case import Case, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.printed import (
@@ -19,7 +19,7 @@ from service.core.rules.printed import (
     judged,
 )
 from service.core.rules.product import packs_of
-from service.core.rules.reading import GEL_FAMILIES, mentions, said, step_named
+from service.core.rules.reading import GEL_FAMILIES, mentions, said, saying, step_named
 
 CLEAN_JAR_MINUTES = 10
 FOUR_BANDS = 4
@@ -125,7 +125,7 @@ def jars_get_a_timed_process(case: Case) -> Iterator[Finding | Note]:
 def jars_stay_upright(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
     texts = (case.method, handling.cooling, handling.closure, handling.equipment, *case.steps)
-    if case.on_the_shelf and any(mentions(text or "", *INVERTED) for text in texts):
+    if case.on_the_shelf and mentions("\n".join(filter(None, texts)), *INVERTED):
         yield Finding(
             message="Turning jars upside down neither heats the food nor helps the seal.",
             fix="Keep the jars upright and give them the timed process.",
@@ -277,18 +277,21 @@ def jam_minutes(altitude_ft: int) -> int:
     Severity.SPOILAGE,
 )
 def powders_do_not_replace_heat(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        if said(part, *PRESERVING_POWDERS):
-            yield Finding(
-                message="Aspirin and powders sold for preserving keep nothing by themselves.",
-                fix="Leave it out and run the full published process.",
-                where=part.where,
-            )
+    for part in saying(case, *PRESERVING_POWDERS):
+        yield Finding(
+            message="Aspirin and powders sold for preserving keep nothing by themselves.",
+            fix="Leave it out and run the full published process.",
+            where=part.where,
+        )
+
+
+def _is_kept_dry(part: Part) -> bool:
+    return part.role in (Role.GRAIN, Role.NUT) or said(part, "flour")
 
 
 @rule("dry-canning-bar", "Vegetables are canned covered with liquid, and dry goods aren't canned.", Severity.UNSAFE)
 def food_is_covered_with_liquid(case: Case) -> Iterator[Finding | Note]:
-    dry = case.handling.covering_liquid is False or any(mentions(step, "dry-pack", "dry pack") for step in case.steps)
+    dry = case.handling.covering_liquid is False or mentions("\n".join(case.steps), "dry-pack", "dry pack")
     tested_dry = case.product in DRY_TESTED or (
         case.pack == "raw" and bool(case.of(Role.MEAT, Role.FISH)) and not case.of(Role.VEGETABLE, Role.LEGUME)
     )
@@ -298,8 +301,7 @@ def food_is_covered_with_liquid(case: Case) -> Iterator[Finding | Note]:
             fix="Cover the food with boiling water or its cooking liquid, as published.",
             where="#/handling/covering_liquid",
         )
-    kept_dry = [part for part in case.parts if part.role in (Role.GRAIN, Role.NUT) or said(part, "flour")]
-    if processed(case) and kept_dry and len(kept_dry) == len(case.parts):
+    if processed(case) and case.parts and all(map(_is_kept_dry, case.parts)):
         yield Finding(
             message="Flour, grain and nuts aren't canned: heating them in sealed jars makes them no safer.",
             fix="Store dry goods unheated in airtight jars.",
@@ -443,6 +445,8 @@ def soup_takes_the_soup_time(case: Case) -> Iterator[Finding | Note]:
 
 @rule("dry-beans-rehydrated", "Dry beans and peas are soaked and boiled before they are packed.", Severity.UNSAFE)
 def dry_beans_are_soaked(case: Case) -> Iterator[Finding | Note]:
+    if not case.of(Role.LEGUME):
+        return
     soaked = step_named(case, "soak")
     skipped = any(mentions(step, "soak", "soaking") for step in case.handling.skipped_steps)
     for part in case.of(Role.LEGUME):
@@ -458,7 +462,7 @@ def dry_beans_are_soaked(case: Case) -> Iterator[Finding | Note]:
 
 @rule("meat-only-if-tested", "Meat, poultry and fish are canned only in recipes tested with them.", Severity.UNSAFE)
 def meat_is_part_of_what_was_tested(case: Case) -> Iterator[Finding | Note]:
-    if not case.on_the_shelf:
+    if not case.on_the_shelf or not case.of(Role.MEAT, Role.FISH):
         return
     families = {row.family for row in any_rows(case)}
     meaty = bool(families & MEAT_FAMILIES) or case.product in MEAT_PRODUCTS
@@ -525,7 +529,7 @@ def ferments_are_finished(case: Case) -> Iterator[Finding | Note]:
         return
     days = [days_of(step) for step in case.steps if step.startswith("ferment")]
     skipped = any(mentions(step, "ferment", "fermenting") for step in case.handling.skipped_steps)
-    fresh = any(said(part, "freshly salted", "part-fermented", "partly fermented") for part in case.parts)
+    fresh = bool(saying(case, "freshly salted", "part-fermented", "partly fermented"))
     unfinished = any(found is not None and found < KRAUT_DAYS_MIN for found in days)
     if skipped or fresh or not days or unfinished:
         yield Finding(

@@ -8,7 +8,7 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_TABLESPOON, Dimension
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.permitted import is_meat_seasoning
+from service.core.rules.permitted import MEAT_SEASONINGS, is_meat_seasoning
 from service.core.rules.reading import (
     built_on,
     in_grams,
@@ -19,6 +19,7 @@ from service.core.rules.reading import (
     named,
     on_the_shelf,
     said,
+    saying,
     step_named,
     where,
 )
@@ -46,7 +47,7 @@ _DAYS = {"day": 1, "week": 7, "month": 30}
 )
 @on_the_shelf
 def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
-    for part in filter(is_tomato, case.parts):
+    for part in case.those(is_tomato):
         if said(part, *DECAYED, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft"):
             yield Finding(
                 "Tomatoes from dead or frost-killed vines, or decayed ones, are not acid enough.",
@@ -62,8 +63,8 @@ def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def produce_is_sound(case: Case) -> Iterator[Finding | Note]:
-    for part in case.of(*PRODUCE):
-        if said(part, *DECAYED, "bruised", "diseased", "overripe", "over-ripe"):
+    for part in saying(case, *DECAYED, "bruised", "diseased", "overripe", "over-ripe"):
+        if part.role in PRODUCE:
             yield Finding("The produce isn't sound.", "Sort again, discard damaged pieces and re-weigh.", part.where)
 
 
@@ -112,14 +113,18 @@ def ferments_keep_their_salt(case: Case) -> Iterator[Finding | Note]:
             None if difference.ratio is None else Measured(difference.ratio, "of the tested amount"),
             Measured(Bounds(Fraction(1), None), "of the tested amount"),
         )
-    for part in filter(_is_substitute, case.parts):
+    for part in case.those(_is_substitute):
         yield Finding("A salt substitute doesn't protect a ferment.", "Use plain canning salt.", part.where)
-    if not any(_is_salt(part) for part in case.parts):
+    if not case.has(_is_salt):
         yield Finding("No salt is named for this ferment.", fix)
 
 
 def _cabbage(case: Case) -> tuple[Part, ...]:
-    return tuple(part for part in case.parts if part.group == "cabbage" or named(part, "cabbage"))
+    return case.those(_is_cabbage)
+
+
+def _is_cabbage(part: Part) -> bool:
+    return part.group == "cabbage" or named(part, "cabbage")
 
 
 def _is_kraut(case: Case) -> bool:
@@ -134,7 +139,7 @@ def _is_kraut(case: Case) -> bool:
 )
 def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
     cabbage, salts = _cabbage(case), case.of(Role.SALT)
-    if not _is_kraut(case) or not cabbage:
+    if not cabbage or not _is_kraut(case):
         return
     weight = in_grams(cabbage)
     if _weighed(salts):
@@ -198,8 +203,7 @@ def ferments_stay_cool(case: Case) -> Iterator[Finding | Note]:
 )
 def half_ferments_are_finished(case: Case) -> Iterator[Finding | Note]:
     cold = case.storage == "refrigerator" or case.method == "refrigerate"
-    fermented = is_ferment(case) or step_named(case, "ferment")
-    if not cold or not fermented or not case.in_group("cucumber"):
+    if not cold or not case.in_group("cucumber") or not (is_ferment(case) or step_named(case, "ferment")):
         return
     days = [int(found[1]) * _DAYS[found[2]] for step in case.steps if (found := _FERMENTED_FOR.match(step)) is not None]
     if sum(days) < FULL_FERMENT_DAYS:
@@ -243,7 +247,7 @@ def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
-    for part in filter(_is_substitute, case.parts):
+    for part in case.those(_is_substitute):
         yield Finding("A salt substitute may turn bitter.", "Leave the salt out and season when serving.", part.where)
 
 
@@ -254,9 +258,15 @@ def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def meat_takes_a_little_seasoning(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
+    for part in case.in_group(*MEAT_SEASONINGS):
         if is_meat_seasoning(case, part):
             yield Note(f"A seasoning amount of {part.name} in plainly canned meat is allowed.")
+
+
+def _is_wild_mushroom(part: Part) -> bool:
+    if part.group in ("mushroom", "wild-mushroom") or named(part, "mushroom"):
+        return part.group == "wild-mushroom" or said(part, "wild", "foraged", *WILD_KINDS)
+    return named(part, *WILD_KINDS)
 
 
 @rule(
@@ -266,13 +276,8 @@ def meat_takes_a_little_seasoning(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def wild_mushrooms_are_not_canned(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        mushroom = part.group in ("mushroom", "wild-mushroom") or named(part, "mushroom")
-        wild = part.group == "wild-mushroom" or said(part, "wild", "foraged", *WILD_KINDS)
-        if (mushroom and wild) or named(part, *WILD_KINDS):
-            yield Finding(
-                "Wild mushrooms are not canned.", "Dry or freeze them after expert identification.", part.where
-            )
+    for part in case.those(_is_wild_mushroom):
+        yield Finding("Wild mushrooms are not canned.", "Dry or freeze them after expert identification.", part.where)
 
 
 @rule(

@@ -9,7 +9,7 @@ from service.core.measures.units import ML_PER_FLUID_OUNCE
 from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.printed import Fault, any_rows, cell, jar_sizes, judged
-from service.core.rules.reading import GEL_FAMILIES, mentions, said
+from service.core.rules.reading import GEL_FAMILIES, mentions, said, saying
 
 PINT_ML = 16 * ML_PER_FLUID_OUNCE
 HALF_PINT_ML = 8 * ML_PER_FLUID_OUNCE
@@ -203,7 +203,7 @@ def jam_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
 def some_foods_go_into_pints_only(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
-    alone = [part for part in case.parts if part.role in (Role.VEGETABLE, Role.FISH, Role.MEAT, Role.LEGUME)]
+    alone = case.of(Role.VEGETABLE, Role.FISH, Role.MEAT, Role.LEGUME)
     named = len(alone) == 1 and said(alone[0], "mushroom", "smoked fish", "cream-style corn", "cream-style")
     if case.product in PINT_MAX_PRODUCTS or (named and case.family in ("vegetable", "fish", "meat")):
         yield from _too_large(
@@ -212,8 +212,8 @@ def some_foods_go_into_pints_only(case: Case) -> Iterator[Finding | Note]:
             "No process is published for this food in jars above a pint.",
             "Fill pints or half-pints, or freeze it.",
         )
-    for part in case.parts:
-        if said(part, "mushroom", *WILD_KINDS) and said(part, *WILD):
+    for part in saying(case, "mushroom", *WILD_KINDS):
+        if said(part, *WILD):
             yield Finding(
                 message="Only cultivated mushrooms have a published process.",
                 fix="Freeze or dry wild mushrooms that an expert has named.",

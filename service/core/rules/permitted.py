@@ -29,6 +29,7 @@ from service.core.rules.reading import (
 SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common practice, no source
 # The published text gives no figure for a seasoning of onion or garlic: a working limit of ours.
 MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
+MEAT_SEASONINGS = ("onion", "garlic")
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
@@ -218,7 +219,7 @@ def _plain_meat(case: Case) -> bool:
 
 def is_meat_seasoning(case: Case, part: Part) -> bool:
     """Whether this is a little onion or garlic in plainly canned meat."""
-    if not _plain_meat(case) or part.group not in ("onion", "garlic"):
+    if part.group not in MEAT_SEASONINGS or not _plain_meat(case):
         return False
     amount = ml_per_quart(case, part)
     if amount is not None:

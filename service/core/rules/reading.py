@@ -48,6 +48,18 @@ def mentions(text: str, *words: str) -> bool:
     return _stands_in(text.lower(), words)
 
 
+def saying(case: Case, *words: str) -> tuple[Part, ...]:
+    """The ingredients whose name or form holds one of these words or phrases, whole."""
+    if not _stands_in(case.text, words):
+        return ()
+    return tuple([part for part in case.parts if _stands_in(part.text, words)])
+
+
+def naming(case: Case, *words: str) -> tuple[Part, ...]:
+    """The ingredients that no table knows and that go by one of these words."""
+    return tuple([part for part in case.unknown if mentions(part.name, *words)])
+
+
 def _stands_in(text: str, words: tuple[str, ...]) -> bool:
     for word in words:
         if word in text:  # hardly ever: the pattern is left for then

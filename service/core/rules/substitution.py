@@ -97,7 +97,7 @@ def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
         return
     tested_recipe = built_on(case)
     printed = [part for part in tested_recipe.parts if is_tomato(part)] if tested_recipe else []
-    for part in filter(is_tomato, case.parts):
+    for part in case.those(is_tomato):
         for word in ("drained", "strained", "seeded", "deseeded", "squeezed"):
             if said(part, word) and not any(said(tested, word) for tested in printed):
                 yield Finding(
@@ -168,9 +168,9 @@ def salsa_acid_changes_one_way(case: Case) -> Iterator[Finding | Note]:
 def choice_salsa_stays_in_its_ratios(case: Case) -> Iterator[Finding | Note]:
     if case.product != CHOICE_SALSA:
         return
-    tomatoes = in_millilitres(filter(is_tomato, case.parts))
-    vegetables = in_millilitres(filter(is_low_acid_vegetable, case.parts))
-    juice = in_millilitres(filter(is_citrus_juice, case.parts))
+    tomatoes = in_millilitres(case.those(is_tomato))
+    vegetables = in_millilitres(case.those(is_low_acid_vegetable))
+    juice = in_millilitres(case.those(is_citrus_juice))
     solids = tomatoes + vegetables
     if solids.high is None or juice.low < JUICE_PER_SOLIDS_MIN * solids.high:
         yield Finding("Less juice than a tenth of the solids, or it can't be told.", "Add bottled lemon or lime juice.")
@@ -187,11 +187,11 @@ def choice_salsa_stays_in_its_ratios(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def alcohol_is_no_acid(case: Case) -> Iterator[Finding | Note]:
-    pickled_without_acid = case.family in ("pickle", "relish", "chutney", "salsa") and not any(
-        is_acid(part) for part in case.parts
-    )
+    if not case.has(is_alcohol):
+        return
+    pickled_without_acid = case.family in ("pickle", "relish", "chutney", "salsa") and not case.has(is_acid)
     lost = any(True for _ in lowered(case, is_acid))
-    for part in filter(is_alcohol, case.parts):
+    for part in case.those(is_alcohol):
         if pickled_without_acid or (lost and not acid_per_jar(case)):
             yield Finding(
                 f"{part.name.capitalize()} doesn't make food acid.", "Restore the vinegar or bottled juice.", part.where

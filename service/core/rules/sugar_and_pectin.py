@@ -9,9 +9,9 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_CUP, ML_PER_PINT, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.rules.batch_size import gelled
 from service.core.rules.case import Case, Difference, Part, Role
-from service.core.rules.equipment import is_dark_elderberry, weighed
+from service.core.rules.equipment import dark_elderberries, weighed
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said, where
+from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said, saying, where
 
 HARD_BOIL_SECONDS = 60
 HARD_BOIL_SECONDS_LOW = 50  # a working tolerance, not published
@@ -140,7 +140,7 @@ def without_calories(part: Part) -> bool:
 
 
 def sugars(case: Case) -> tuple[Part, ...]:
-    return tuple(part for part in case.parts if is_sugar(part))
+    return case.those(is_sugar)
 
 
 def cups(value: Bounds) -> Measured:
@@ -419,8 +419,9 @@ def added_pectin_boils_one_minute(case: Case) -> Iterator[Finding | Note]:
 
 @rule("calcium-for-low-methoxyl", "Calcium-set pectin sets with its calcium.", Severity.SET_FAILURE)
 def calcium_set_pectin_gets_calcium(case: Case) -> Iterator[Finding | Note]:
-    calcium = any(said(part, "calcium", "calcium water") and part.role is not Role.PECTIN for part in case.parts)
-    if spread(case) and CALCIUM_SET in pectins(case) and not calcium:
+    if not spread(case) or CALCIUM_SET not in pectins(case):
+        return
+    if all(part.role is Role.PECTIN for part in saying(case, "calcium", "calcium water")):
         yield Finding(
             message="Calcium-set pectin doesn't set without calcium.",
             fix="Add the calcium water that its recipe lists.",
@@ -451,13 +452,12 @@ def low_sugar_pectin_has_its_own_recipe(case: Case) -> Iterator[Finding | Note]:
 def sugar_is_not_replaced_by_sweetener(case: Case) -> Iterator[Finding | Note]:
     if not gelled(case) or case.same_as_tested or modified(case):
         return
-    for part in case.parts:
-        if without_calories(part):
-            yield Finding(
-                message="This sweetener binds no water, so the spread neither sets nor keeps.",
-                fix="Use a no-sugar pectin recipe that lists the sweetener, or sweeten when serving.",
-                where=part.where,
-            )
+    for part in case.those(without_calories):
+        yield Finding(
+            message="This sweetener binds no water, so the spread neither sets nor keeps.",
+            fix="Use a no-sugar pectin recipe that lists the sweetener, or sweeten when serving.",
+            where=part.where,
+        )
 
 
 @rule(
@@ -467,8 +467,7 @@ def sugar_is_not_replaced_by_sweetener(case: Case) -> Iterator[Finding | Note]:
 )
 def sweetener_spreads_stay_cold(case: Case) -> Iterator[Finding | Note]:
     own = (tested_pectin(case) or "").startswith(LOW_SUGAR) and case.same_as_tested
-    sweetened = any(without_calories(part) for part in case.parts)
-    if case.on_the_shelf and spread(case) and sweetened and not sugars(case) and not own:
+    if case.on_the_shelf and spread(case) and case.has(without_calories) and not sugars(case) and not own:
         yield Finding(
             message="Nothing in this spread keeps mould away on a shelf.",
             fix="Keep it in the refrigerator or freezer.",
@@ -754,7 +753,7 @@ def spreads_keep_their_acid(case: Case) -> Iterator[Finding | Note]:
 
 
 def _low_acid_fruit_gets_juice(case: Case) -> Iterator[Finding]:
-    acid, fruit_cups = in_millilitres(part for part in case.parts if is_acid(part)), case.prepared_fruit_cups
+    acid, fruit_cups = in_millilitres(case.those(is_acid)), case.prepared_fruit_cups
     for part in _fruits(case):
         for group, each in SET_JUICE_PER_FRUIT_CUPS.items():
             if group not in part.group:
@@ -904,7 +903,7 @@ REMAKE_LIQUID_ML = {
 
 @rule("remake-soft-powder", "Soft jelly is remade 4 to 6 cups at a time, with listed additions.", Severity.SET_FAILURE)
 def soft_jelly_is_remade_as_listed(case: Case) -> Iterator[Finding | Note]:
-    soft = [part for part in case.parts if said(part, "jelly", "jam")]
+    soft = saying(case, "jelly", "jam")
     if case.product != REMADE and not (soft and mentions(case.recipe.title, "remade", "remake", "remaking")):
         return
     jelly = in_millilitres(soft)
@@ -931,7 +930,7 @@ def soft_jelly_is_remade_as_listed(case: Case) -> Iterator[Finding | Note]:
 
 @rule("elderberry-by-weight", "Dark elderberry spreads follow a tested recipe, weighed, sugar uncut.", Severity.UNSAFE)
 def elderberry_spreads_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
-    dark = [part for part in case.parts if is_dark_elderberry(part)]
+    dark = dark_elderberries(case)
     if case.on_the_shelf and spread(case) and dark and not case.same_as_tested:
         yield Finding(
             message="Dark elderberries aren't safely acid; only their weight in sugar keeps them, as tested.",

@@ -6,7 +6,7 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, said
+from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, saying
 
 COOK_TYPE = "cook-type-starch"
 
@@ -29,7 +29,7 @@ def _is_pie_filling(case: Case) -> bool:
 )
 @on_the_shelf
 def nothing_is_thickened(case: Case) -> Iterator[Finding | Note]:
-    for part in filter(_is_thickener, case.parts):
+    for part in case.those(_is_thickener):
         set_with_gelatin = part.group == "gelatin" and case.family in GEL_FAMILIES
         starch_of_a_pie_filling = part.group == COOK_TYPE and _is_pie_filling(case)
         if set_with_gelatin or starch_of_a_pie_filling or as_tested(case, part):
@@ -50,7 +50,7 @@ def nothing_is_thickened(case: Case) -> Iterator[Finding | Note]:
 def pie_filling_takes_one_starch(case: Case) -> Iterator[Finding | Note]:
     if not _is_pie_filling(case):
         return
-    for part in filter(_is_thickener, case.parts):
+    for part in case.those(_is_thickener):
         if part.group != COOK_TYPE:
             yield Finding(
                 f"{part.name.capitalize()} is not the starch that pie fillings were tested with.",
@@ -78,6 +78,10 @@ def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
         )
 
 
+def _is_grain(part: Part) -> bool:
+    return part.role is Role.GRAIN or named(part, "dumpling", "quinoa", "couscous", "bulgur", "orzo", "ravioli")
+
+
 @rule(
     id="pasta-rice-bar",
     says="No pasta, noodles, rice, barley or other grain goes into food that will be canned.",
@@ -85,9 +89,8 @@ def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        grain = part.role is Role.GRAIN or named(part, "dumpling", "quinoa", "couscous", "bulgur", "orzo", "ravioli")
-        if grain and part.group != "hominy" and not as_tested(case, part):
+    for part in case.those(_is_grain):
+        if part.group != "hominy" and not as_tested(case, part):
             yield Finding(
                 f"{part.name.capitalize()} slows heat into the jar.", "Add it when the jar is heated.", part.where
             )
@@ -101,8 +104,8 @@ def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def nothing_is_coated(case: Case) -> Iterator[Finding | Note]:
     coated = ("floured", "dredged", "breaded", "battered", "batter", "in crumbs", "coated in flour", "coated")
-    for part in case.of(Role.MEAT, Role.FISH, Role.VEGETABLE, Role.TOMATO, Role.UNKNOWN):
-        if said(part, *coated):
+    for part in saying(case, *coated):
+        if part.role in (Role.MEAT, Role.FISH, Role.VEGETABLE, Role.TOMATO, Role.UNKNOWN):
             yield Finding(
                 "A coating slows heat into the jar.",
                 "Brown the pieces uncoated, or freeze the coated dish.",

@@ -18,6 +18,7 @@ from service.core.rules.reading import (
     is_white_peach,
     mentions,
     named,
+    naming,
     on_the_shelf,
     said,
     step_named,
@@ -25,6 +26,7 @@ from service.core.rules.reading import (
 
 ITS_OWN_FORMULA = frozenset({"tomato", "salsa", "relish", "chutney", "pickle", "jelly", "jam", "marmalade"})
 MELONS_AND_KIN = ("melon", "banana", "coconut", "papaya", "persimmon", "pawpaw")
+DENSE = ("potato", "sweet-potato", "dry-bean", "canned-bean", "shell-bean", "snap-bean", "pea")
 POOR_CANDIDATES = ("cabbage", "brassica", "eggplant", "cucumber", "artichoke", "olive")
 SQUASH_IN_PRINT = frozenset(
     {"tomatoes-with-okra-or-zucchini", "mixed-vegetables", "bread-and-butter-zucchini", "zucchini-pineapple"}
@@ -39,6 +41,10 @@ def _mashed(case: Case, part: Part) -> bool:
     return is_mashed(part) or step_named(case, "puree", "mash") or _in_title(case, "puree", "mashed", "baby food")
 
 
+def _is_winter_squash(part: Part) -> bool:
+    return part.group == "winter-squash" or named(part, "pumpkin", "butternut", "winter squash")
+
+
 @rule(
     id="pumpkin-puree-bar",
     says="Pumpkin and winter squash are never canned mashed, pureed or as butter.",
@@ -46,11 +52,12 @@ def _mashed(case: Case, part: Part) -> bool:
 )
 @on_the_shelf
 def pumpkin_is_only_cubed(case: Case) -> Iterator[Finding | Note]:
+    if not case.has(_is_winter_squash):
+        return
     spread = case.family in GEL_FAMILIES or case.family == "pie-filling" or _in_title(case, "butter", "pie filling")
-    for part in case.parts:
-        squash = part.group == "winter-squash" or named(part, "pumpkin", "butternut", "winter squash")
+    for part in case.those(_is_winter_squash):
         pureed = part.ingredient is not None and part.ingredient.id == "pumpkin-puree"
-        if squash and (spread or pureed or _mashed(case, part) or step_named(case, "crush", "strain", "cook-thick")):
+        if spread or pureed or _mashed(case, part) or step_named(case, "crush", "strain", "cook-thick"):
             yield Finding(
                 "Pumpkin or squash this thick has no safe process.",
                 "Pressure can it in cubes by the tested process, or freeze the puree.",
@@ -65,12 +72,13 @@ def pumpkin_is_only_cubed(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def summer_squash_is_not_canned_plain(case: Case) -> Iterator[Finding | Note]:
-    if _pickled(case):
+    squash = case.in_group("summer-squash")
+    if not squash or _pickled(case):
         return
     others = [
         part for part in case.of(Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.FRUIT) if part.group != "summer-squash"
     ]
-    for part in case.in_group("summer-squash"):
+    for part in squash:
         if not others or not (case.product in SQUASH_IN_PRINT or as_tested(case, part)):
             yield Finding(
                 "Summer squash packs down and heats unevenly.",
@@ -82,7 +90,7 @@ def summer_squash_is_not_canned_plain(case: Case) -> Iterator[Finding | Note]:
 
 def _pickled(case: Case) -> bool:
     """Whether acid is meant to keep this food; whether it does is judged elsewhere."""
-    return case.family in ITS_OWN_FORMULA and any(is_acid(part) for part in case.parts)
+    return case.family in ITS_OWN_FORMULA and case.has(is_acid)
 
 
 def _in_soup(case: Case) -> Severity | None:
@@ -94,6 +102,10 @@ def _puree(case: Case, part: Part) -> bool:
     return case.product in ("fruit-puree", "fruit-baby-food") or case.family == "fruit-butter" or _mashed(case, part)
 
 
+def _tomato_or_low_acid_fruit(part: Part) -> bool:
+    return is_tomato(part) or is_low_acid_fruit(part)
+
+
 @rule(
     id="fruit-puree-bar",
     says="Low-acid fruit and tomato have no puree process.",
@@ -103,9 +115,9 @@ def _puree(case: Case, part: Part) -> bool:
 def low_acid_fruit_is_not_pureed(case: Case) -> Iterator[Finding | Note]:
     if case.family in GEL_FAMILIES - {"fruit-butter"}:
         return
-    for part in case.parts:
-        tomato = is_tomato(part) and case.product in ("fruit-puree", "fruit-baby-food")
-        if (tomato or is_low_acid_fruit(part)) and _puree(case, part) and not as_tested(case, part):
+    barred = _tomato_or_low_acid_fruit if case.product in ("fruit-puree", "fruit-baby-food") else is_low_acid_fruit
+    for part in case.those(barred):
+        if _puree(case, part) and not as_tested(case, part):
             yield Finding(f"No puree process covers {part.name}.", "Freeze the puree in rigid containers.", part.where)
 
 
@@ -127,6 +139,10 @@ def white_peaches_are_not_canned(case: Case) -> Iterator[Finding | Note]:
             yield Note(f"{part.name.capitalize()} is taken as yellow-flesh: is it? White-flesh fruit is not canned.")
 
 
+def _is_elderberry(part: Part) -> bool:
+    return part.group == "elderberry" or named(part, "elderberry", "elderberries", "elderberry syrup")
+
+
 @rule(
     id="elderberry-bar",
     says="Dark elderberry fruit, juice and syrup are not canned.",
@@ -134,9 +150,8 @@ def white_peaches_are_not_canned(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def elderberries_are_not_canned(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        elderberry = part.group == "elderberry" or named(part, "elderberry", "elderberries", "elderberry syrup")
-        if elderberry and not said(part, "blue") and not _weighed_jam(case):
+    for part in case.those(_is_elderberry):
+        if not said(part, "blue") and not _weighed_jam(case):
             yield Finding(
                 "Dark elderberries are low in acid.",
                 "Heat the juice and freeze it, or use a weighed tested jam recipe.",
@@ -162,7 +177,7 @@ def _weighed_jam(case: Case) -> bool:
 )
 @on_the_shelf
 def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
-    if case.product == "mango-sauce" and any(is_acid(part) for part in case.parts):
+    if case.product == "mango-sauce" and case.has(is_acid):
         return
     for part in case.in_group("mango-ripe"):
         if is_low_acid_fruit(part):
@@ -173,6 +188,10 @@ def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
             )
 
 
+def _is_melon_or_kin(part: Part) -> bool:
+    return part.group in MELONS_AND_KIN or (part.ingredient is not None and part.ingredient.id == "date")
+
+
 @rule(
     id="melon-banana-bar",
     says="Melon, banana, coconut, papaya, persimmon and date have no plain canned product.",
@@ -180,11 +199,8 @@ def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def melon_and_banana_are_not_canned(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        date = part.ingredient is not None and part.ingredient.id == "date"
-        if not (part.group in MELONS_AND_KIN or date) or as_tested(case, part):
-            continue
-        if is_main(case, part) or built_on(case) is None:
+    for part in case.those(_is_melon_or_kin):
+        if not as_tested(case, part) and (is_main(case, part) or built_on(case) is None):
             yield Finding(
                 f"No process is published for {part.name}.",
                 "Freeze the fruit, or use a tested rind pickle or preserve.",
@@ -220,9 +236,7 @@ def cake_is_not_canned(case: Case) -> Iterator[Finding | Note]:
     flour = case.in_group("flour")
     rising = case.in_group("baking-soda", "egg") or case.of(Role.EGG)
     cake = _in_title(case, "bread", "cake", "muffin", "brownie", "cupcake")
-    mixes = [
-        part for part in case.parts if named(part, "cake mix", "batter", "bread dough", "muffin mix", "brownie mix")
-    ]
+    mixes = naming(case, "cake mix", "batter", "bread dough", "muffin mix", "brownie mix")
     for part in (*mixes, *(flour if rising or cake else ())):
         yield Finding("Bread or cake in a jar is moist and low in acid.", "Bake it in a pan and freeze it.", part.where)
 
@@ -267,6 +281,16 @@ def poor_candidates_are_pickled(case: Case) -> Iterator[Finding | Note]:
             )
 
 
+def _may_be_paste(part: Part) -> bool:
+    return part.group in DENSE or _is_paste(part)
+
+
+def _is_paste(part: Part) -> bool:
+    return part.group == "mashed-bean" or said(
+        part, "hummus", "refried bean", "mashed potato", "bean dip", "bean paste"
+    )
+
+
 @rule(
     id="mashed-dense-bar",
     says="Mashed potato, refried beans, hummus and other dense pastes are not canned.",
@@ -274,12 +298,8 @@ def poor_candidates_are_pickled(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def dense_pastes_are_not_canned(case: Case) -> Iterator[Finding | Note]:
-    for part in case.parts:
-        dense = part.group in ("potato", "sweet-potato", "dry-bean", "canned-bean", "shell-bean", "snap-bean", "pea")
-        paste = part.group == "mashed-bean" or said(
-            part, "hummus", "refried bean", "mashed potato", "bean dip", "bean paste"
-        )
-        if paste or (dense and (_mashed(case, part) or _in_title(case, "hummus", "refried"))):
+    for part in case.those(_may_be_paste):
+        if _is_paste(part) or _mashed(case, part) or _in_title(case, "hummus", "refried"):
             yield Finding(
                 "A dense paste heats too slowly to be canned.",
                 "Can the beans or potatoes in pieces and mash them when serving.",
