@@ -61,6 +61,7 @@ HERBS = frozenset(
 )
 SAID_DRY = frozenset({"dried", "dry", "ground", "rubbed", "powdered", "powder", "flake", "crumbled", "crushed"})
 SAID_FRESH = frozenset({"fresh", "freshly", "chopped", "minced", "torn", "snipped", "sprig", "bunch", "head", "frond"})
+SPOONFUL_GRAMS = Fraction(10)  # what a tablespoon of chopped pepper weighs, and 3 of oregano: a working figure of ours
 DRIED_HERB_ML_MOST = 3 * ML_PER_TABLESPOON  # the most oregano that a tested recipe lists without a word on its kind
 # Too little to weigh in a pot, wherever no weight is published for them.
 TRACES = frozenset({Role.SPICE, Role.HERB, Role.ADDITIVE, Role.SALT})
@@ -252,8 +253,10 @@ def _is_spoonful(line: Line) -> bool:
 
 
 def _at_most(said: Amount, millilitres: Fraction) -> bool:
+    """Whether it is at most so much, or weighs no more than a spoonful."""
     most = said.base.high
-    return said.unit.dimension is Dimension.VOLUME and most is not None and most <= millilitres
+    limit = {Dimension.VOLUME: millilitres, Dimension.MASS: SPOONFUL_GRAMS}.get(said.unit.dimension)
+    return limit is not None and most is not None and most <= limit
 
 
 def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> tuple[Ingredient, Role, str]:

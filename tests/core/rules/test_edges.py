@@ -6,7 +6,7 @@ from service.core.rules import acid, ingredients, thickeners, untested_food
 from service.core.rules import sugar_and_pectin as sugar
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule
-from tests.core.rules.cases import case, findings, of_tested
+from tests.core.rules.cases import case, findings, notes, of_tested
 from tests.core.rules.test_acid import asian_pears, crushed, figs, juice_blend, pickle
 from tests.core.rules.test_ingredients import COLD, crock, kraut, mushrooms
 from tests.core.rules.test_sugar_and_pectin import POUCH, berry_jam, cherry_jam, jelly, own, peach_jam, plum_jam, remade
@@ -18,6 +18,15 @@ Sides = tuple[Rule, Case, Case]  # a rule, the last case that it lets through, t
 def sauce(*lines: str) -> Case:
     product = "spaghetti-sauce-without-meat"
     return case("30 lb tomatoes, peeled", *lines, product=product, family="tomato", method="pressure-dial")
+
+
+def small_sauce(*lines: str) -> Case:
+    product = "spaghetti-sauce-without-meat"
+    return case("15 lb tomatoes, peeled", *lines, product=product, family="tomato", method="pressure-dial")
+
+
+def crab(juice: str) -> Case:
+    return case("8 lb crab meat", "2 qt water", juice, product="king-or-dungeness-crab", method="pressure-dial")
 
 
 def choice(juice: str) -> Case:
@@ -108,6 +117,21 @@ ACID: tuple[Sides, ...] = (
         acid.spaghetti_sauce_has_few_vegetables,
         sauce("1/2 cup celery, chopped", "1/2 cup green peppers, chopped"),
         sauce("3/4 cup celery, chopped", "1/2 cup green peppers, chopped"),
+    ),
+    (
+        acid.spaghetti_sauce_has_few_vegetables,
+        small_sauce("1/2 cup onions, chopped"),
+        small_sauce("1 cup onions, chopped"),
+    ),
+    (
+        acid.acid_is_never_cut,
+        crab("4 tbsp bottled lemon juice per pint"),
+        crab("3 1/2 tbsp bottled lemon juice per pint"),
+    ),
+    (
+        acid.citric_acid_stands_in_only_where_tested,
+        of_tested("tomatoes-crushed", change={"lemon juice": "1/2 tsp citric acid per quart"}),
+        of_tested("chile-salsa", change={"vinegar": "4 tsp citric acid"}),
     ),
     (acid.spaghetti_sauce_has_few_vegetables, sauce("1 tsp dried oregano"), sauce("1 cup carrots, chopped")),
     (
@@ -290,6 +314,21 @@ FOODS: tuple[Sides, ...] = (
         case("16 lb pumpkin, cubed", "2 cups sugar", title="Pumpkin pie filling"),
     ),
     (
+        untested_food.low_acid_fruit_is_not_pureed,
+        case("16 lb figs", title="Figs", family="fruit", product="figs"),
+        case("16 lb figs", title="Fig butter", family="fruit-butter"),
+    ),
+    (
+        untested_food.poor_candidates_are_pickled,
+        case("5 lb carrots", title="Carrots", family="vegetable", method="pressure-dial"),
+        case("5 lb lettuce", title="Lettuce", family="vegetable", method="pressure-dial"),
+    ),
+    (
+        thickeners.nothing_is_thickened,
+        of_tested("apple-pie-filling-1qt"),
+        of_tested("apple-pie-filling-1qt", add=["2 tbsp flour"]),
+    ),
+    (
         untested_food.elderberries_are_not_canned,
         case("4 cups elderberry juice", title="Elderberry syrup", **COLD),
         case("4 cups elderberry juice", title="Elderberry syrup"),
@@ -355,3 +394,22 @@ FOODS: tuple[Sides, ...] = (
 def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:
     assert not findings(rule, last)
     assert findings(rule, first)
+
+
+def test_only_a_peach_of_no_stated_colour_is_asked_about() -> None:
+    assert not notes(untested_food.white_peaches_are_not_canned, of_tested("peaches-halved"))
+    assert notes(untested_food.white_peaches_are_not_canned, of_tested("peach-jam-powder"))
+
+
+@pytest.mark.parametrize(
+    ("rule", "judged", "place"),
+    [
+        (ingredients.kraut_has_its_salt, case("25 lb cabbage", product="sauerkraut", family="ferment"), 0),
+        (acid.juice_blend_has_few_vegetables, juice_blend("22 lb tomatoes", "2 cups celery", "2 cups carrots"), 1),
+        (acid.tomatoes_get_added_acid, crushed("1 tsp salt", "1 tbsp bottled lemon juice per quart"), 2),
+        (acid.spaghetti_sauce_has_few_vegetables, sauce("1 cup onions, chopped", "6 cloves garlic"), 2),
+        (sugar.corn_syrup_is_limited, berry_jam("1 cup granulated sugar", "3 cups light corn syrup"), 2),
+    ],
+)
+def test_a_finding_names_the_first_of_what_it_is_about(rule: Rule, judged: Case, place: int) -> None:
+    assert [found.where for found in findings(rule, judged)] == [f"#/ingredients/{place}"]
