@@ -14,6 +14,8 @@ from starlette.exceptions import HTTPException
 from service.audit import routes as audit
 from service.audit import store as trail
 from service.batches import routes as batches
+from service.board import routes as board
+from service.board.season import routes as season
 from service.bookings import routes as bookings
 from service.bookings.fair_use import routes as fair_use
 from service.bookings.waiting import offering
@@ -41,6 +43,7 @@ from service.settings import Settings
 from service.web import health, manual
 from service.web.allowances import Allowances, NoLimits
 from service.web.arrivals import Arrivals
+from service.web.browsers import for_people
 from service.web.callers import access_of
 from service.web.contract import contract
 from service.web.envelope import Envelope
@@ -75,6 +78,8 @@ ROUTERS = [
     prints.pages,
     calendars.router,
     calendars.pages,
+    season.router,
+    board.router,
 ]
 
 
@@ -129,9 +134,9 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     _every_route_states_its_access(app)
     app.openapi = partial(contract, app)  # type: ignore[method-assign]
     app.state.contract = manual.written_once(app.openapi)
-    app.add_exception_handler(HTTPException, answer_problem)
-    app.add_exception_handler(RequestValidationError, answer_invalid)
-    app.add_exception_handler(SQLAlchemyError, answer_database)
+    app.add_exception_handler(HTTPException, for_people(answer_problem))
+    app.add_exception_handler(RequestValidationError, for_people(answer_invalid))
+    app.add_exception_handler(SQLAlchemyError, for_people(answer_database))
     app.add_exception_handler(RepeatedError, answer_repeated)
     app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting, wait_seconds=settings.wait_seconds)
     app.add_middleware(Arrivals, routes=app.routes, seconds=settings.body_seconds)

@@ -330,6 +330,35 @@ class PantryYear(YearRow):
         )
 
 
+class MonthOfPantry(YearRow):
+    """Jars of a month; 1 is January."""
+
+    model_config = example(month=8, **A_YEAR)
+
+    month: int
+
+
+class PantryMonths(Answer):
+    """What became of a member's jars in each month of a year of the kitchen's calendar."""
+
+    model_config = example(year=2027, months=[{"month": 8, **A_YEAR}])
+
+    year: int
+    months: tuple[MonthOfPantry, ...]
+
+    @classmethod
+    def of(cls, year: int, months: Sequence[Sequence[Row]]) -> "PantryMonths":
+        """Add each month up."""
+        sums = [sum((row.jars for row in rows), Counter[Column]()) for rows in months]
+        return cls(
+            year=year,
+            months=tuple(
+                MonthOfPantry(month=number, **{column.value: jars[column] for column in Column})
+                for number, jars in enumerate(sums, start=1)
+            ),
+        )
+
+
 class WrongPlace(Answer):
     """A balance that isn't what its movements add up to."""
 

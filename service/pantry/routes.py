@@ -91,6 +91,19 @@ def get_pantry_year(member_id: Whose, year: Year, caller: Member, session: Readi
     return bodies.PantryYear.of(year, years.rows(moved, holder_id))
 
 
+@router.get("/members/{member_id}/pantry/years/{year}/months", responses=problems(404))
+def get_pantry_months(member_id: Whose, year: Year, caller: Member, session: Reading) -> bodies.PantryMonths:
+    """Add up the same for each month of a year, by which a year can be drawn."""
+    holder_id = holder(session, caller, member_id)
+    zone = ZoneInfo(caller.kitchen.time_zone)
+    begins = [datetime(year, month, 1, tzinfo=zone).astimezone(UTC) for month in range(1, 13)]
+    ends = [*begins[1:], datetime(year + 1, 1, 1, tzinfo=zone).astimezone(UTC)]
+    moved = (
+        store.moved_between(session, caller.kitchen_id, holder_id, *month) for month in zip(begins, ends, strict=True)
+    )
+    return bodies.PantryMonths.of(year, [years.rows(each, holder_id) for each in moved])
+
+
 @router.post("/movements", status_code=201, responses=problems(404, 409))
 def move_jars(
     new: bodies.NewMovement, caller: Member, session: Writing, now: Now, response: Response

@@ -56,7 +56,8 @@ class Envelope:
                 status = message["status"]
                 headers = MutableHeaders(scope=message)
                 headers["X-Request-Id"] = request_id
-                headers.update(SECURITY_HEADERS)
+                for name, value in SECURITY_HEADERS.items():
+                    headers.setdefault(name, value)
                 headers.setdefault("Content-Security-Policy", LOADS_NOTHING)
                 headers.setdefault("Cache-Control", "private, no-cache")
                 if scope.get("scheme") == "https":

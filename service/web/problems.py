@@ -44,6 +44,7 @@ CATALOGUE: dict[str, Kind] = {
     "token-refused": Kind(401, "That token isn't good", "The token is malformed, unknown, expired or revoked."),
     "role-needed": Kind(403, "Not yours to do", "This takes another role: a trainer's or a coordinator's."),
     "scope-needed": Kind(403, "Not this token's to do", "The token has a narrower scope than this takes."),
+    "not-from-here": Kind(403, "Not from here", "A form is taken only from a page of this service."),
     "sign-off-missing": Kind(403, "A sign-off is missing", "A trainer has to sign the member off for this first."),
     "not-found": Kind(404, "Not here", "There is no such thing in this kitchen, or it isn't yours to see."),
     "misread-lot-code": Kind(404, "That lot code was misread", "Its check character doesn't fit the other ones."),

@@ -39,7 +39,9 @@ def body_limit_bytes(route: Any) -> int:
 
 
 class KitchenRoute(APIRoute):
-    """A route with the manners of the service: JSON only, bounded, no parameter it doesn't know."""
+    """A route with the manners of the service: one kind of body, bounded, no parameter it doesn't know."""
+
+    takes = "application/json"
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Look at the body's type and length before anything reads it."""
@@ -47,8 +49,8 @@ class KitchenRoute(APIRoute):
         announced = headers.get("content-length", "0")
         limit_bytes = body_limit_bytes(self)
         if announced != "0" or "transfer-encoding" in headers:
-            if headers.get("content-type", "").partition(";")[0].strip().lower() != "application/json":
-                raise Problem("json-needed", "A body is application/json.", headers={"Accept": "application/json"})
+            if headers.get("content-type", "").partition(";")[0].strip().lower() != self.takes:
+                raise Problem("json-needed", f"A body is {self.takes}.", headers={"Accept": self.takes})
             if not announced.isdecimal() or int(announced[:12]) > limit_bytes:
                 raise _too_large(limit_bytes)
         taken_bytes = 0

@@ -71,10 +71,14 @@ class Load:
     again: int | None = None  # the load whose jars went in once more
 
     @property
+    def earliest_out_at(self) -> datetime:
+        """When venting and the published minutes can be over, had both begun as the jars went in: never before."""
+        return self.in_at + timedelta(minutes=self.process.vent_minutes + self.process.minutes)
+
+    @property
     def out_too_early(self) -> bool:
         """Whether it was out before venting and the published minutes can have been over."""
-        needed = timedelta(minutes=self.process.vent_minutes + self.process.minutes)
-        return self.out_at is not None and self.out_at - self.in_at < needed
+        return self.out_at is not None and self.out_at < self.earliest_out_at
 
     @property
     def broken_rules(self) -> tuple[BrokenRule, ...]:

@@ -1,0 +1,21 @@
+// Keeps a screen up to date: once a minute the sheet is fetched again, but never under somebody's hands.
+"use strict";
+
+const EVERY_MS = 60_000;
+
+async function refresh() {
+  const sheet = document.getElementById("main");
+  const inUse = sheet.contains(document.activeElement) && document.activeElement !== sheet;
+  if (document.hidden || inUse) return;
+  const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
+  if (!answer.ok || answer.redirected) {
+    if (answer.redirected) location.reload();
+    return;
+  }
+  const read = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const open = [...sheet.querySelectorAll("details")].map((each) => each.open);
+  sheet.replaceChildren(...read.getElementById("main").childNodes);
+  sheet.querySelectorAll("details").forEach((each, at) => { each.open = open[at] ?? false; });
+}
+
+setInterval(() => refresh().catch(() => {}), EVERY_MS);
