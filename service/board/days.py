@@ -6,9 +6,11 @@ from datetime import date
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.scheduling.chain_slots import Cook, Kitchen
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.slots import Busy, Kind, Lanes, Resource, openings
-from service.core.scheduling.spans import Span, common, union, without
+from service.core.scheduling.piece_bookings import options
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.spans import LAST_MINUTE, Span, common, minute_of, union, without
 
 ORDER = (EquipmentKind.CANNER, EquipmentKind.BURNER, EquipmentKind.TABLE, EquipmentKind.RACK)
 AN_HOUR = 60
@@ -80,6 +82,7 @@ class Day:
     whole: Span
     opens: tuple[Span, ...]
     lines: tuple[Line, ...]
+    kitchen: Kitchen
 
     @property
     def window(self) -> Span | None:
@@ -108,26 +111,24 @@ class Day:
             )
         )
 
-    def first_free(self, kind: CannerKind, from_min: int) -> tuple[int, Line] | None:
-        """The first minute from which a canner of a kind is free for an hour."""
-        ahead = without(self.opens, (Span(0, from_min),))
-        lines = [line for line in self.of(EquipmentKind.CANNER) if line.canner_kind is kind]
-        for slot in openings(((line.resource, ahead) for line in lines), AN_HOUR, 1):
-            return slot.starts_min, next(line for line in lines if line.equipment_id == slot.equipment_id)
-        return None
+    def first_free(self, kind: CannerKind, from_min: int) -> tuple[int, str] | None:
+        """The first minute from which a canner of a kind is free for an hour, and its name; for whoever may run it."""
+        names = {line.equipment_id: line.name for line in self.lines if line.canner_kind is kind}
+        within = Span(max(self.whole.starts_min, from_min), self.whole.ends_min)
+        if within.minutes <= 0:
+            return None
+        found = options(self.kitchen, Cook((), LAST_MINUTE), names.keys(), AN_HOUR, within, 1)
+        return next(((minute_of(each.starts_at), names[each.claims[0].equipment_id]) for each in found), None)
 
 
-def stays(
-    resource: Resource, opens: Iterable[Span], whole: Span, own: Mapping[UUID, str], *, gaps: bool = True
-) -> tuple[Stay, ...]:
+def stays(resource: Resource, opens: Iterable[Span], whole: Span, own: Mapping[UUID, str]) -> tuple[Stay, ...]:
     """What stands in the way of a piece of equipment on a day, in order; `own` has the titles of one's bookings."""
     everything = Lanes(0, resource.lanes)
     if not resource.in_service:
         return (Stay(whole, everything, Shown.OUT),)
     found = [_stay(busy, own) for busy in resource.busy if busy.span.overlaps(whole)]
-    if gaps:
-        shut = without((whole,), (*opens, *(stay.span for stay in found if stay.shown in (Shown.CLOSED, Shown.OUT))))
-        found += [Stay(span, everything, Shown.CLOSED) for span in shut]
+    shut = without((whole,), (*opens, *(stay.span for stay in found if stay.shown in (Shown.CLOSED, Shown.OUT))))
+    found += [Stay(span, everything, Shown.CLOSED) for span in shut]
     return tuple(sorted(found, key=lambda stay: (stay.span, stay.lanes.low)))
 
 

@@ -16,8 +16,8 @@ from service.core.jars import batches as loads
 from service.core.roles import Scope
 from service.core.scheduling import hours
 from service.core.scheduling.bookings import Status
-from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import Span, common, minute_of, without
+from service.core.scheduling.chain_slots import Kitchen
+from service.core.scheduling.spans import Span, common, minute_of
 from service.equipment import store as equipment
 from service.web import Caller
 
@@ -42,23 +42,27 @@ def days(session: Session, caller: Caller, first: date, count: int) -> list[Day]
     edges = [midnight(first + timedelta(days=ahead), zone) for ahead in range(count + 1)]
     known = Span(minute_of(edges[0]), minute_of(edges[-1]))
     rows = sorted(equipment.equipment(session, caller.kitchen_id), key=lambda row: ORDER.index(row.kind))
-    occupied = equipment.busy(session, rows, [known])
-    burners = equipment.burners_of(session, caller.kitchen_id)
-    resources = [equipment.as_resource(row, occupied, burners if row.needs_burner else None) for row in rows]
     week, _ = equipment.week(session, caller.kitchen_id)
-    closures = (busy.span for each in occupied.values() for busy in each if busy.kind is Kind.CLOSURE)
-    opens = without(hours.open_spans(week, zone, known), closures)
+    kitchen = Kitchen(equipment.as_pieces(session, rows, [known]), hours.open_spans(week, zone, known))
+    opens = kitchen.hours
     mine = own_bookings(session, caller, edges[0], edges[-1]) if is_in_person(caller) else ()
     own = {kept.booking.id: kept.booking.purpose for kept in mine}
     found = []
     for ahead in range(count):
         whole = Span(minute_of(edges[ahead]), minute_of(edges[ahead + 1]))
         open_then = common(opens, (whole,))
-        lines = (
-            Line(row.id, row.name, row.kind, row.canner_kind, resource, stays(resource, open_then, whole, own))
-            for row, resource in zip(rows, resources, strict=True)
+        lines = tuple(
+            Line(
+                row.id,
+                row.name,
+                row.kind,
+                row.canner_kind,
+                piece.resource,
+                stays(piece.resource, open_then, whole, own),
+            )
+            for row, piece in zip(rows, kitchen.pieces, strict=True)
         )
-        found.append(Day(first + timedelta(days=ahead), whole, open_then, tuple(lines)))
+        found.append(Day(first + timedelta(days=ahead), whole, open_then, lines, kitchen))
     return found
 
 
