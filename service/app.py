@@ -4,6 +4,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from functools import cache, partial
+from math import inf
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -52,7 +53,6 @@ from service.web.problems import answer_database, answer_invalid, answer_problem
 from service.web.sessions import RepeatedError, answer_repeated
 from service.web.store import signing_key
 
-ANSWER_SECONDS = 7  # for an answer of the database server; its own time-outs are shorter, but hang when it hangs
 ROUTERS = [
     health.router,
     manual.router,
@@ -92,7 +92,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     """Make the application these settings describe; it starts only on a database that is at head."""
     facts()  # a bad row of the published figures stops the start
     kitchen_figures()
-    database = open_engine(settings.database_url, settings.connections, ANSWER_SECONDS)
+    database = open_engine(settings.database_url, settings.connections, settings.answer_seconds)
     probe = Probe(database)
 
     planner = Planner(database, clock)
@@ -119,6 +119,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     )
     app.state.database = database
     app.state.probe = probe
+    app.state.storage_full_at = -inf
     app.state.metrics_token = settings.metrics_token
     app.state.clock = clock
     app.state.planner = planner

@@ -11,6 +11,7 @@ class Settings(BaseSettings):
 
     database_url: str = "sqlite:///canning-kitchen.db"
     connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks
+    answer_seconds: float = Field(default=7, gt=0)  # of a server: its own time-outs are shorter, but hang when it hangs
     waiting: int = Field(default=200, ge=0)
     body_seconds: float = Field(default=10, gt=0, le=600)  # how long a body may take to arrive
     wait_seconds: float = Field(default=10, gt=0)  # for room to work in; then a request is told to come back

@@ -13,7 +13,12 @@ from service.database.guard import guard_present
 from service.database.migrating import is_at_head
 
 # Each makes the database write something of no meaning, and wait for the disk: a header page, a record in the log.
-_WRITES = {"sqlite": "PRAGMA user_version = 1", "postgresql": "SELECT pg_logical_emit_message(true, 'ready', '')"}
+# A server that only reads would take the record all the same.
+_WRITES = {
+    "sqlite": "PRAGMA user_version = 1",
+    "postgresql": "SELECT pg_logical_emit_message(true, 'ready', '')"
+    " WHERE NOT current_setting('transaction_read_only')::boolean",
+}
 
 
 class Failing(Enum):
@@ -61,7 +66,9 @@ class Probe:
             return Failing.SILENT
         try:
             with self._database.writer.begin() as connection:
-                connection.execute(text(_WRITES[self._database.dialect]))
+                written = connection.execute(text(_WRITES[self._database.dialect]))
+                if written.returns_rows and written.first() is None:
+                    return Failing.NOT_WRITTEN
         except SQLAlchemyError:
             return Failing.NOT_WRITTEN
         return None

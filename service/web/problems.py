@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
+from time import monotonic
 from typing import Any
 from uuid import UUID
 
@@ -235,6 +236,8 @@ async def answer_database(request: Request, error: Exception) -> Response:
     problem = of_database(error)
     if problem is None:
         raise error
+    if problem.code == "storage-full":
+        request.app.state.storage_full_at = monotonic()
     return _answer(request, problem)
 
 
