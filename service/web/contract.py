@@ -61,10 +61,11 @@ def _complete(operation: dict[str, Any], route: APIRoute, method: str) -> None:
     for status, answer in answers.items():
         if int(status) >= 400:
             answer["content"] = {MEDIA_TYPE: {"schema": {"$ref": PROBLEM}}}
-    if method == "POST" and _depends_on(writing, route.dependant):
+    if method == "POST" and depends_on(writing, route.dependant):
         operation.setdefault("parameters", []).append(KEY_PARAMETER)
     operation["responses"] = dict(sorted(answers.items()))
 
 
-def _depends_on(call: Callable[..., Any], dependant: Any) -> bool:
-    return any(each.call is call or _depends_on(call, each) for each in dependant.dependencies)
+def depends_on(call: Callable[..., Any], dependant: Any) -> bool:
+    """Whether a route asks for something, itself or by what it asks for."""
+    return any(each.call is call or depends_on(call, each) for each in dependant.dependencies)

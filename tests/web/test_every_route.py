@@ -5,7 +5,12 @@ import re
 from fastapi.routing import APIRoute
 
 from service.app import ROUTERS
-from service.web.callers import access_of
+from service.core.roles import Scope
+from service.web.callers import access_of, scopes_of
+from tests import make
+from tests.web import everything
+from tests.web.asking import ask
+from tests.web.everything import LINES, SCOPES, World
 
 NOBODY = "b43f6dbf-b95f-4e9a-b885-7b5b399e584a"
 ROUTES = [
@@ -16,6 +21,7 @@ ROUTES = [
     for method in sorted(route.methods)
 ]
 WITH_A_BODY = [(route, method) for route, method in ROUTES if route.body_field is not None]
+UNASKED = {"/healthz", "/readyz", "/metrics"}  # these look at nobody
 RANK = {"anyone": 0, "member": 1, "trainer": 2, "coordinator": 3}
 HEADERS_OF_THE_MOMENT = {"x-request-id", "ratelimit"}
 
@@ -32,30 +38,112 @@ def writing_headers(client):
     return {**client.coordinator.headers, "Content-Type": "application/json", "If-Match": '"1"'}
 
 
-def test_only_those_a_route_is_for_get_in(client):
-    callers = {1: client.member, 2: client.trainer, 3: client.coordinator}
-    for route, method in ROUTES:
-        where = f"{method} {route.path}"
-        needed = RANK[access_of(route)]
-        anonymous = call(client, route, method)
-        assert (anonymous.status_code == 401) == (needed > 0), where
-        assert needed == 0 or anonymous.headers["www-authenticate"] == 'Bearer realm="kitchen"', where
-        for rank, person in callers.items():
-            answer = call(client, route, method, person.headers)
-            assert answer.status_code not in {401, 500}, where
-            refused = answer.status_code == 403 and answer.json()["code"] == "role-needed"
-            assert refused == (rank < needed), where
+def test_every_route_has_its_line_and_asks_for_what_the_line_says():
+    assert set(LINES) == set(everything.ROUTES)
+    for name, line in LINES.items():
+        route = everything.ROUTES[name]
+        assert access_of(route) == line.access, name
+        if line.access != "anyone":
+            assert scopes_of(route) == SCOPES[line.scope], name
 
 
-def test_a_bad_token_gets_nowhere(client):
+def test_every_line_lets_in_whom_it_says_and_nobody_else(client):
+    """Each route, as called by everybody: what is Ada's isn't there for others. The refused ask first."""
+    world = World(client)
+    tokens = bad_tokens(world)
+    narrow = {
+        (person.id, scope): world.scoped(person, scope)
+        for person in (world.ada, client.trainer, world.cora)
+        for scope in set(Scope) - {Scope.EVERYTHING}
+    }
+    calls, wrong = 0, []
+
+    for name, line in LINES.items():
+        method, template = name.split()
+        call, needed, caller = line.call(world), RANK[line.access], world.caller(line)
+
+        def answered(token, method=method, call=call):
+            nonlocal calls
+            calls += 1
+            version = {"if_match": '"1"'} if method in {"PUT", "PATCH", "DELETE"} else {}
+            got = ask(client, method, call.path, token, call.body, **version)
+            return got.status, got.code
+
+        def expect(holds, *seen, name=name):
+            wrong.extend([] if holds else [(name, *seen)])
+
+        if needed:
+            seen = answered(None)
+            expect(seen == (401, "token-needed"), "nobody", seen)
+        for what, token in tokens.items() if template not in UNASKED else ():
+            seen = answered(token)
+            expect(seen == (401, "token-refused"), what, seen)
+        elsewhere = needed and (line.here or "{" in template.replace("{day}", ""))
+        for rank, person in ((1, client.other), (2, client.trainer), (3, client.stranger)):
+            seen = answered(person.token)
+            if rank < needed:
+                expect(seen == (403, "role-needed"), person.name, seen)
+            elif (person is client.stranger and elsewhere) or (line.adas and not (rank == 2 and line.trainers)):
+                expect(seen[0] == 404, person.name, seen)
+            else:
+                expect(seen[0] < 500 and seen[0] not in {401, 403, 404}, person.name, seen)
+        for scope in set(Scope) - SCOPES[line.scope] if needed else ():
+            seen = answered(narrow[caller.id, scope])
+            expect(seen == (403, "scope-needed"), scope, seen)
+        seen = answered(caller.token, call=line.call(world))
+        expect(seen[0] in {200, 201, 202, 204, line.done} or seen == (412, "stale"), caller.name, seen)
+        for scope in SCOPES[line.scope] - {Scope.EVERYTHING} if needed else ():
+            seen = answered(narrow[caller.id, scope])
+            expect(seen[0] < 500 and seen[0] not in {401, 403, 404}, scope, seen)
+        if needed and caller is not world.cora:
+            seen = answered(world.cora.token)
+            expect(seen[0] < 500 and (seen[0] in {403, 404}) != line.cora, "Cora", seen)
+    assert not wrong, "\n".join(map(str, wrong))
+    assert calls > 10 * len(LINES)
+
+
+def test_no_list_shows_what_is_somebody_elses(client):
+    world = World(client)
+    lists = [name for name in LINES if name.startswith("GET /v1/") and "{" not in name.replace("{day}", "")]
+    paths = {name: LINES[name].call(world).path for name in lists} | {"her pantry": "/v1/members/me/pantry"}
+    shown = set()
+    for name, path in paths.items():
+        for person in (client.other, client.trainer, client.stranger, client.member):
+            text = client.get(path, headers=person.headers).text
+            hers = {each for each in world.adas if each in text}
+            if person is client.member:
+                shown |= hers
+            elif name != "GET /v1/holds":
+                assert not hers, (name, person.name)
+    assert shown == set(world.adas)
+
+
+def bad_tokens(world):
+    """Malformed, unknown, with another's secret, revoked, expired, and that of somebody who left."""
+    client, token_id = world.client, world.ada.token.partition(".")[0]
+    revoked = world.token()
+    path = f"/v1/members/{world.ada.id}/tokens/{revoked['id']}/revocation"
+    assert world.post(path, None, world.cora).status_code == 200
+    with make.session(client.app.state.database) as session:
+        _, expired = make.member(session, world.ada.kitchen_id, expires_at=client.clock.at)
+        gone, left = make.member(session, world.ada.kitchen_id)
+    assert world.post(f"/v1/members/{gone.id}/departure", {}, world.cora).status_code == 200
+    return {
+        "malformed": "x",
+        "unknown": f"{NOBODY}.{'a' * 43}",
+        "another's secret": f"{token_id}.{world.bo.token.partition('.')[2]}",
+        "revoked": revoked["token"],
+        "expired": expired,
+        "left": left,
+    }
+
+
+def test_a_malformed_token_gets_nowhere(client):
     tokens = ["Bearer", "Bearer x", "Basic YTpi", "Bearer a.b.c", f"Bearer {NOBODY}.secret", "Bearer \u00e9.\u00e9"]
-    for route, method in ROUTES:
-        if route.path in {"/healthz", "/readyz", "/metrics"}:  # these look at nobody
-            continue
-        for token in tokens:
-            answer = call(client, route, method, {"Authorization": token.encode("latin-1")})
-            assert (answer.status_code, answer.json()["code"]) == (401, "token-refused"), f"{method} {route.path}"
-            assert 'error="invalid_token"' in answer.headers["www-authenticate"]
+    for token in tokens:
+        answer = client.get("/v1/members/me", headers={"Authorization": token.encode("latin-1")})
+        assert (answer.status_code, answer.json()["code"]) == (401, "token-refused"), token
+        assert answer.headers["www-authenticate"] == 'Bearer realm="kitchen", error="invalid_token"'
 
 
 def test_head_is_get_without_the_body(client):
