@@ -284,6 +284,7 @@ LINES: dict[str, Line] = {
     "GET /metrics": Line(OPEN, READ, fixed("/metrics"), done=404),  # none without the secret of the metrics
     "GET /problems/{code}": Line(OPEN, READ, fixed("/problems/busy")),
     "GET /openapi.json": Line(OPEN, READ, fixed("/openapi.json")),
+    "GET /docs/{name}": Line(OPEN, READ, fixed("/docs/swagger-ui.css")),
     "GET /docs": Line(OPEN, READ, fixed("/docs")),
     "GET /rules": Line(OPEN, READ, fixed("/rules")),
     "GET /lots/{lot_code}": Line(OPEN, READ, path(lambda w: f"/lots/{w.lot}")),
