@@ -28,6 +28,7 @@ from service.demo import serving
 from service.keeping import backups, verifying
 from service.members import store, tokens
 from service.settings import Settings
+from service.transfers import commands as transfers
 from service.web.metrics import FOLDER
 
 main = typer.Typer(
@@ -38,6 +39,9 @@ main = typer.Typer(
 )
 
 UNSOUND = 2
+main.add_typer(transfers.taking_in, name="import")
+main.command("export")(transfers.write_out)
+
 FINISH_SECONDS = 20
 HANGING_SECONDS = 30  # how long a worker may not answer its supervisor; a busy machine isn't a hanging worker
 SAFE_FOR_WORKERS = (3, 51, 3)

@@ -6,8 +6,8 @@ from typing import Annotated
 from fastapi import Path, Response
 
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
-from service.checks.checking import check_recipe
 from service.recipes import bodies, store
+from service.recipes.judging import judge
 from service.web import Caller, Member, Now, Page, Problem, Reading, Routes, Writing, problems
 from service.web.types import Id, WholeQuery
 
@@ -77,13 +77,4 @@ def _judge(new: RecipeCheckRequest, caller: Caller) -> tuple[CheckAnswer, store.
     altitude_ft = caller.kitchen.altitude_ft
     if new.altitude_ft not in (None, altitude_ft):
         raise Problem("wrong-altitude", "The kitchen's own altitude counts; leave it out.", altitude_ft=altitude_ft)
-    check = check_recipe(new, altitude_ft)
-    return check, store.Judged(
-        title=new.title,
-        body=new.model_dump(mode="json", exclude_unset=True),
-        rulebook=check.rulebook,
-        altitude_ft=altitude_ft,
-        verdict=check.verdict,
-        severities=tuple(finding.severity for finding in check.findings),
-        answer=check.model_dump(mode="json", by_alias=True),
-    )
+    return judge(new, altitude_ft)
