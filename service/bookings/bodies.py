@@ -176,13 +176,25 @@ class BlockedBy(Answer):
     next_free_at: Timestamp | None
 
 
-class SlotsFound(Answer):
-    """Options, earliest first; or, if there are none, why."""
+class SearchCutShort(Answer):
+    """How far a search came that took too long: what it didn't find may still be there."""
 
-    model_config = example(options=[{**SOME_TIME, "claims": [A_CLAIM]}], blocked_by=[])
+    model_config = example(looked_until="2027-08-15T16:00:00Z", undecided_starts=12)
+
+    looked_until: Timestamp | None
+    "starts from then on weren't looked at; null if all were that were asked for"
+    undecided_starts: int
+    "starts before that which were given up"
+
+
+class SlotsFound(Answer):
+    """Options, earliest first; or, if there are none, why. A search that was cut short says so, and never "none"."""
+
+    model_config = example(options=[{**SOME_TIME, "claims": [A_CLAIM]}], blocked_by=[], cut_short=None)
 
     options: tuple[SlotOption, ...]
     blocked_by: tuple[BlockedBy, ...]
+    cut_short: SearchCutShort | None
 
 
 class NewBooking(Body):

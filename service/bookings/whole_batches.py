@@ -93,11 +93,11 @@ def search(
         known = _known(session, caller, wanted, looked_at.ends_min, within, now)
         if isinstance(known, Refused):
             return known
-        options = chain_bookings.options(*known, looked_at, started_by_min, limit)
-        if len(options) == limit:
-            return Found(options, ())
-    if options:
-        return Found(options, ())
+        found = chain_bookings.options(*known, looked_at, started_by_min, limit)
+        if len(found.options) == limit:
+            return found
+    if found.options or found.cut_short:
+        return found
     known = _known(session, caller, wanted, within.ends_min + ahead_minutes, within, now)
     if isinstance(known, Refused):
         return known

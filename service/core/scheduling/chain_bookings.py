@@ -1,6 +1,6 @@
 """Finding times for a whole batch, and booking one of them: all of it or nothing."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import islice, takewhile
@@ -8,11 +8,20 @@ from uuid import UUID
 
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Booked, Claim, Piece, Standing
-from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated, seated
+from service.core.scheduling.chain_slots import (
+    REST_AHEAD_MINUTES,
+    Calendar,
+    Cook,
+    Kitchen,
+    Look,
+    Search,
+    Seated,
+    seated,
+)
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, misplaced, needs, rested_min
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.hindrances import hindrances
-from service.core.scheduling.searches import Blocked, Option
+from service.core.scheduling.searches import Blocked, CutShort, Found, Option
 from service.core.scheduling.slots import GRID_MINUTES, Obstacle
 from service.core.scheduling.spans import Span, around, at_minute, minute_of
 
@@ -39,28 +48,48 @@ class Wish:
 
 def options(
     kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, started_by_min: int, limit: int
-) -> tuple[Option, ...]:
+) -> Found:
     """The first starts of a batch before this minute, whose last canner is free again within the time."""
-    found = takewhile(lambda each: each.placed.prep_min < started_by_min, seated(kitchen, cook, chains, within))
-    return tuple(
-        Option(claims[0].starts_at, max(claim.ends_at for claim in claims), claims)
-        for claims in (each.booked.claims for each in islice(found, limit))
+    look = Look()
+    starts = takewhile(lambda each: each.placed.prep_min < started_by_min, seated(kitchen, cook, chains, within, look))
+    found = tuple(islice(starts, limit))
+    last_min = found[-1].placed.prep_min if len(found) == limit else started_by_min
+    claimed = (each.booked.claims for each in found)
+    return Found(
+        tuple(Option(claims[0].starts_at, max(claim.ends_at for claim in claims), claims) for claims in claimed),
+        (),
+        _cut_short(look, {each.placed.prep_min for each in found}, last_min),
     )
 
 
 def blocked(
     kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, ahead_minutes: int
 ) -> tuple[Blocked, ...]:
-    """What is in the way of a batch for which there is no start, and the first start within so many minutes more."""
+    """What is in the way of a batch for which there is no start, and the first start within so many minutes more.
+
+    Nothing is said to be there too little of while that is undecided.
+    """
 
     def fits(kitchen: Kitchen, cook: Cook) -> bool:
-        return next(seated(kitchen, cook, chains, within), None) is not None
+        look = Look()
+        return next(seated(kitchen, cook, chains, within, look), None) is not None or not look.is_whole
 
     next_free_at = _next_free_at(kitchen, cook, chains, Span(within.starts_min, within.ends_min + ahead_minutes))
     return tuple(
         Blocked(_only(kitchen, each.kind), each.obstacle, next_free_at, each.kind)
         for each in hindrances(kitchen, cook, fits)
     )
+
+
+def _cut_short(look: Look, found: Collection[int], last_min: int) -> CutShort | None:
+    """What of a search up to a start stayed undecided, if anything did."""
+    undecided = sum(start < last_min and start not in found for start in look.undecided)
+    stopped_min = look.looked_until_min
+    if stopped_min is not None and stopped_min >= last_min:
+        stopped_min = None
+    if not undecided and stopped_min is None:
+        return None
+    return CutShort(None if stopped_min is None else at_minute(stopped_min), undecided)
 
 
 def windows(claims: Sequence[Claim], now: datetime, ahead_minutes: int) -> tuple[Span, ...]:
@@ -84,13 +113,17 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
     wished = [claim.equipment_id for claim in wish.claims]
     last_min = max(need.span.ends_min for need in needs(chain, placed))
 
+    look = Look()
+
     def seat(kitchen: Kitchen, cook: Cook) -> Seated | None:
         within = Span(placed.prep_min, last_min)
-        return Search(Calendar(kitchen, cook, within), chain, within).seat(placed, wished)
+        return Search(Calendar(kitchen, cook, within), chain, within, look).seat(placed, wished)
 
     answer = seat(kitchen, cook) if _rests_end_as_kitchen_opens(chain, placed, kitchen) else None
     if answer is not None:
         return answer.booked
+    if not look.is_whole:
+        return Refused("not-now", "It took too long to find a unit for every step; another option may be quicker.")
     in_the_way = hindrances(kitchen, cook, lambda kitchen, cook: seat(kitchen, cook) is not None)[0]
     obstacle = in_the_way.obstacle if seat(kitchen, cook) is None else Obstacle.CLOSED
     from_min = max(placed.prep_min, around(now, now).ends_min)

@@ -1,7 +1,7 @@
 """When a whole batch could be made: starts at which each of its steps finds a free place, earliest first."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from heapq import merge
 from itertools import groupby
@@ -12,12 +12,13 @@ from service.core.scheduling.bookings import Booked, Claim, Move, Piece
 from service.core.scheduling.calendars import Grid, ahead, bits, first, runs
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, hands, needs, rested_min
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.pools import Pool, Racks, Rest, Stay
+from service.core.scheduling.pools import Pool, Racks, Rest, Stay, TooManyTriesError, Tries
 from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind, laid, whole
 from service.core.scheduling.spans import Span, at_minute, without
 
-MOST_TRIES_A_START = 2_000
-MOST_TRIES = 20_000
+MOST_TRIES_A_START = 20_000
+MOST_TRIES = 100_000
+MOST_TRIES_A_SEAT = 100_000
 REST_AHEAD_MINUTES = 8 * 1440  # jars wait on the rack as long as from one weekly opening to the next
 
 
@@ -66,6 +67,22 @@ class Cook:
     trained_until_min: int = 0
 
 
+@dataclass(slots=True)
+class Look:
+    """How far a search has looked: which starts it gave up undecided, and from which on it didn't look."""
+
+    undecided: set[int] = field(default_factory=set)
+    looked_until_min: int | None = None  # None: as far as was asked
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether every start was decided: what wasn't found then isn't there."""
+        return not self.undecided and self.looked_until_min is None
+
+    def stopped(self, at_min: int) -> None:
+        self.looked_until_min = min(at_min, self.looked_until_min or at_min)
+
+
 @dataclass(frozen=True, slots=True)
 class Seated:
     """A placed chain with a unit for everything it needs."""
@@ -83,11 +100,13 @@ class Calendar:
         self.open_spans = kitchen.usable_spans
         self.open = grid.inside(kitchen.hours)
         self.hands = bits(0, grid.slots) & ~grid.touched(cook.busy)
+        self.tries = Tries(MOST_TRIES_A_SEAT)
         trained = self.open & grid.inside([Span(0, cook.trained_until_min)])
 
         def pool(kind: EquipmentKind) -> Pool:
             pieces = [piece for piece in kitchen.pieces if piece.kind is kind]
-            return Pool(pieces, grid, [trained if piece.needs_training else self.open for piece in pieces])
+            usable = [trained if piece.needs_training else self.open for piece in pieces]
+            return Pool(pieces, grid, usable, self.tries)
 
         self.pools = {kind: pool(kind) for kind in (EquipmentKind.BURNER, EquipmentKind.CANNER, EquipmentKind.TABLE)}
         self.racks = Racks([piece for piece in kitchen.pieces if piece.kind is EquipmentKind.RACK], grid)
@@ -128,9 +147,12 @@ class Calendar:
 class Search:
     """The starts of one chain in one calendar, its work within a time."""
 
-    def __init__(self, calendar: Calendar, chain: Chain, within: Span) -> None:
-        """Find what each step could do by itself, then keep only what the step after it can follow."""
-        self.calendar, self.chain = calendar, chain
+    def __init__(self, calendar: Calendar, chain: Chain, within: Span, look: Look | None = None) -> None:
+        """Find what each step could do by itself, then keep only what the step after it can follow.
+
+        What a search leaves undecided is noted in `look`.
+        """
+        self.calendar, self.chain, self._look = calendar, chain, look or Look()
         self._prep, self._wait, self._cook, self._hold = map(
             _slots,
             (chain.prep_minutes, chain.longest_wait_minutes, chain.cook_minutes, chain.longest_hold_minutes),
@@ -157,8 +179,13 @@ class Search:
         self._ins = [self._into(number, last) for number in range(len(chain.loads))]
         fills = tables.starts(every_table, self._fill) & runs(hands_free, self._fill)
         self._fills: list[int] = []
+        last_fills = fills
+        if all(cycle.warm_minutes > chain.longest_standing_minutes for cycle in chain.loads[-1].cycles.values()):
+            # The pot is on its burner still while the last canner warms on another.
+            last_fills &= self._burners.at_least(2) >> (self._fill - 1)
         for number in reversed(range(len(chain.loads))):
-            mask = fills & ahead(reduce(or_, self._ins[number].values(), 0), self._fill, self._fill + self._stand)
+            mask = fills if self._fills else last_fills
+            mask &= ahead(reduce(or_, self._ins[number].values(), 0), self._fill, self._fill + self._stand)
             if self._fills:
                 mask &= ahead(self._fills[0], self._fill, self._hold - self._fill)
             self._fills.insert(0, mask)
@@ -172,7 +199,6 @@ class Search:
         preps = tables.starts(every_table, self._prep) & runs(hands_free, self._prep)
         from_slot = max(-((grid.starts_min - within.starts_min) // GRID_MINUTES), 0)
         self._preps = preps & ahead(cooks, self._prep, self._prep + self._wait) >> from_slot << from_slot
-        self._tries = 0
 
     def _into(self, number: int, last: int) -> dict[CannerKind, int]:
         """The slots at which the jars of a load could go into each kind of canner."""
@@ -190,16 +216,25 @@ class Search:
 
     def seated(self) -> Iterator[Seated]:
         """One way for each start that has any, earliest first."""
-        left = self._preps
-        while left and self._tries < MOST_TRIES:
+        left, minute, tries, own = self._preps, self.calendar.grid.minute, self.calendar.tries, 0
+        while left:
             prep = first(left)
+            if own >= MOST_TRIES:
+                self._look.stopped(minute(prep))
+                return
             left &= left - 1
-            found = self._from(prep)
+            before = tries.done
+            tries.most = before + MOST_TRIES_A_START
+            try:
+                found = self._from(prep)
+            except TooManyTriesError:
+                self._look.undecided.add(minute(prep))
+                found = None
+            own += tries.done - before
             if found:
                 yield found
 
     def _from(self, prep: int) -> Seated | None:
-        most = self._tries + MOST_TRIES_A_START
         cooked = prep + self._prep + self._cook
         filling = len(self.chain.loads) * self._fill
         for fill in _each(self._fills[0], cooked, cooked + self._wait + self._hold - filling):
@@ -211,14 +246,12 @@ class Search:
             own = bits(prep, prep + self._prep)
             if self.chain.cook_attended:
                 own |= bits(cook, cook + self._cook)
-            found = self._load((), fill, prep, cook, own, most)
+            found = self._load((), fill, prep, cook, own)
             if found:
                 return found
         return None
 
-    def _load(
-        self, before: tuple[PlacedLoad, ...], fill: int, prep: int, cook: int, own: int, most: int
-    ) -> Seated | None:
+    def _load(self, before: tuple[PlacedLoad, ...], fill: int, prep: int, cook: int, own: int) -> Seated | None:
         """Place the next load at this fill, and all that follow it; `own` is when the member's hands are full."""
         number, filled = len(before), fill + self._fill
         if own & bits(fill, filled):
@@ -230,9 +263,7 @@ class Search:
                 handling = bits(into, into + self._hand) | bits(out, out + self._hand)
                 if not ins >> into & 1 or own & handling:
                     continue
-                self._tries += 1
-                if self._tries > most:
-                    return None
+                self.calendar.tries.one_more()
                 minute = self.calendar.grid.minute
                 rested = rested_min(self.chain, minute(out), self.calendar.open_spans)
                 assert rested is not None  # or the mask wouldn't have let it through
@@ -246,14 +277,19 @@ class Search:
                 for following in _each(
                     self._fills[number + 1], filled, cook + self._cook + self._hold - left * self._fill
                 ):
-                    found = self._load(loads, following, prep, cook, own | handling, most)
+                    found = self._load(loads, following, prep, cook, own | handling)
                     if found:
                         return found
         return None
 
     def seat(self, placed: Placed, wished: Sequence[UUID] = ()) -> Seated | None:
         """A unit for everything the placed chain needs, the wished ones where they are free."""
-        seats, handling = self._seats(placed, wished), hands(self.chain, placed)
+        self.calendar.tries.most = self.calendar.tries.done + MOST_TRIES_A_SEAT
+        try:
+            seats, handling = self._seats(placed, wished), hands(self.chain, placed)
+        except TooManyTriesError:
+            self._look.undecided.add(placed.prep_min)
+            return None
         if seats is None or self.calendar.grid.touched(handling) & ~self.calendar.hands:
             return None
         ids, moves = seats
@@ -313,8 +349,13 @@ class Search:
         return tuple(claims)
 
 
-def seated(kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span) -> Iterator[Seated]:
-    """One way for each start at which any of the chains can be made, earliest first."""
+def seated(
+    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, look: Look | None = None
+) -> Iterator[Seated]:
+    """One way for each start at which any of the chains can be made, earliest first.
+
+    Starts that are left undecided are noted in `look`: only where there are none, what isn't found isn't there.
+    """
     if within.minutes <= 0:
         return
     calendar = Calendar(kitchen, cook, Span(within.starts_min, within.ends_min + REST_AHEAD_MINUTES))
@@ -322,7 +363,7 @@ def seated(kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span) 
     def start(each: Seated) -> int:
         return each.placed.prep_min
 
-    found = merge(*(Search(calendar, chain, within).seated() for chain in chains), key=start)
+    found = merge(*(Search(calendar, chain, within, look).seated() for chain in chains), key=start)
     for _, same in groupby(found, start):
         yield next(same)
 

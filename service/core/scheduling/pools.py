@@ -1,8 +1,7 @@
 """Which unit a stay gets, where several do the same.
 
 A stay whose unit isn't fixed may be given another, so what counts is how many are free at a time; the numbers are
-given out afterwards. With fixed stays in between that is a search, which is cut off rather than let run long: what it
-then doesn't find isn't offered.
+given out afterwards. With fixed stays in between that is a search; one that takes too long is given up, and says so.
 """
 
 from collections.abc import Iterable, Sequence
@@ -12,10 +11,25 @@ from itertools import pairwise
 from operator import or_
 
 from service.core.scheduling.bookings import Move, Piece
-from service.core.scheduling.calendars import Grid, bits, runs
+from service.core.scheduling.calendars import Grid, bits, first, runs
 from service.core.scheduling.slots import Busy, levels
 
-MOST_TRIES = 2_000
+
+class TooManyTriesError(Exception):
+    """A search is given up undecided: the answer may be yes or no."""
+
+
+@dataclass(slots=True)
+class Tries:
+    """How much has been tried, and how much may be before a search is given up."""
+
+    most: int
+    done: int = 0
+
+    def one_more(self) -> None:
+        self.done += 1
+        if self.done > self.most:
+            raise TooManyTriesError
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +58,9 @@ class _Loose:
 class Pool:
     """Burners, tables or canners; units that hold the same are of one class."""
 
-    def __init__(self, pieces: Sequence[Piece], grid: Grid, usable: Sequence[int]) -> None:
+    def __init__(self, pieces: Sequence[Piece], grid: Grid, usable: Sequence[int], tries: Tries) -> None:
         """Take each piece with the slots it could be used in at all."""
-        self.pieces = pieces
+        self.pieces, self._tries = pieces, tries
         self._unfixed = [
             usable[number] & ~grid.touched(busy.span for busy in piece.resource.busy if not busy.movable)
             if piece.resource.in_service
@@ -68,6 +82,14 @@ class Pool:
         others = (n for n, piece in enumerate(self.pieces) if n != unit and piece.does_as(self.pieces[unit]))
         return (unit, *others)
 
+    def at_least(self, units: int) -> int:
+        """The slots in which so many are free; whoever else moves, their number stays."""
+        found = [-1] + [0] * units
+        for free in self.free:
+            for level in reversed(range(units)):
+                found[level + 1] |= found[level] & free
+        return found[units]
+
     def starts(self, units: Iterable[int], slots: int) -> int:
         """The slots from which a stay may begin: one unit is free throughout, or could be made so."""
         found = 0
@@ -79,13 +101,16 @@ class Pool:
         return found
 
     def seats(self, stays: tuple[Stay, ...]) -> Seats | None:
-        """A unit for each stay: as things stand if possible, else with others moved."""
+        """A unit for each stay: as things stand if possible, else with others moved.
+
+        Raises `TooManyTriesError` where that stays undecided.
+        """
         if stays not in self._known:
             self._known[stays] = self._seats(stays)
         return self._known[stays]
 
     def _seats(self, stays: tuple[Stay, ...]) -> Seats | None:
-        found = _seat(stays, list(self.free))
+        found = _seat(stays, list(self.free), self._tries)
         if found is not None:
             return Seats(found)
         loose = self._involved(stays)
@@ -93,7 +118,7 @@ class Pool:
             return None
         free = self._without(each for each in self._loose if each not in loose)
         theirs = [Stay(each.slots, self.same(each.unit)) for each in loose]
-        found = _seat((*stays, *theirs), free)
+        found = _seat((*stays, *theirs), free, self._tries)
         if found is None:
             return None
         own, others = found[: len(stays)], found[len(stays) :]
@@ -122,29 +147,39 @@ class Pool:
         return tuple(each for each in self._loose if each in found)
 
 
-def _seat(stays: Sequence[Stay], free: list[int]) -> tuple[int, ...] | None:
-    """A unit for each stay from what is free, trying in order of their starts and going back where one finds none."""
+def _seat(stays: Sequence[Stay], free: list[int], tries: Tries) -> tuple[int, ...] | None:
+    """A unit for each stay from what is free, trying in order of their starts and going back where one finds none.
+
+    Units that are free alike from here on, for the same stays, do the same: only one of them is tried, and what failed
+    once with as much left isn't tried again.
+    """
     order = sorted(range(len(stays)), key=lambda number: stays[number].slots & -stays[number].slots)
     units = [-1] * len(stays)
-    tries = 0
+    able = [sum(1 << number for number, stay in enumerate(stays) if unit in stay.units) for unit in range(len(free))]
+    failed = set[tuple[int, tuple[tuple[int, int], ...]]]()
 
     def place(at: int) -> bool:
-        nonlocal tries
         if at == len(order):
             return True
         number = order[at]
         stay = stays[number]
+        from_slot = first(stay.slots)
+        left = [(able[unit], slots >> from_slot) for unit, slots in enumerate(free)]
+        state = at, tuple(sorted(left))
+        if state in failed:
+            return False
+        tries.one_more()
+        tried = set[tuple[int, int]]()
         for unit in stay.units:
-            if stay.slots & ~free[unit]:
+            if stay.slots & ~free[unit] or left[unit] in tried:
                 continue
-            tries += 1
-            if tries > MOST_TRIES:
-                return False
+            tried.add(left[unit])
             free[unit] ^= stay.slots
             units[number] = unit
             if place(at + 1):
                 return True
             free[unit] ^= stay.slots
+        failed.add(state)
         return False
 
     return tuple(units) if place(0) else None

@@ -34,11 +34,20 @@ class Blocked:
 
 
 @dataclass(frozen=True, slots=True)
+class CutShort:
+    """How far a search came that took too long: between its options there may be others."""
+
+    looked_until: datetime | None  # starts from then on weren't looked at; None: as far as was asked
+    undecided_starts: int  # of those before, so many were given up
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
-    """Options, earliest first; if there are none, what each piece is blocked by."""
+    """Options, earliest first; if there are none, what each piece is blocked by, unless the search was cut short."""
 
     options: tuple[Option, ...]
     blocked_by: tuple[Blocked, ...]
+    cut_short: CutShort | None = None
 
 
 def window(not_before: datetime | None, not_after: datetime | None, now: datetime) -> Span | Refused:

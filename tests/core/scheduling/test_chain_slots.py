@@ -16,8 +16,9 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
+from service.core.scheduling import chain_slots
 from service.core.scheduling.bookings import Piece
-from service.core.scheduling.chain_slots import Cook, Kitchen, Seated, seated
+from service.core.scheduling.chain_slots import Cook, Kitchen, Look, Seated, seated
 from service.core.scheduling.chains import Chain, Cycle, Load
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.hours import Opening
@@ -366,6 +367,24 @@ def test_every_start_there_is_is_found_in_order_and_keeps_every_constraint(
     ]
     for each in found:
         assert verified(kitchen, cook, chain, each) == []
+
+
+@settings(max_examples=EXAMPLES // 2, deadline=None)
+@given(kitchens(), cooks, chains, st.integers(0, 12), st.integers(0, 150))
+def test_a_search_that_is_cut_short_says_so_and_never_no(
+    kitchen: Kitchen, cook: Cook, chain: Chain, a_start: int, tries: int
+) -> None:
+    look, within = Look(), Span(0, LAST_MIN)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(chain_slots, "MOST_TRIES_A_START", a_start)
+        patch.setattr(chain_slots, "MOST_TRIES", tries)
+        found = {each.placed.prep_min for each in seated(kitchen, cook, [chain], within, look)}
+    twin = Twin(kitchen, cook, chain)
+    missed = {start for start in range(0, LAST_MIN, 5) if start not in found and twin.can_start(start, LAST_MIN)}
+    event("something missed" if missed else "nothing missed")
+    until = LAST_MIN if look.looked_until_min is None else look.looked_until_min
+    assert all(start in look.undecided or start >= until for start in missed)
+    assert not missed or not look.is_whole
 
 
 def verified(kitchen: Kitchen, cook: Cook, chain: Chain, each: Seated) -> list[str]:
