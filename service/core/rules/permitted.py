@@ -27,7 +27,7 @@ from service.core.rules.reading import (
 )
 
 SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common practice, no source
-# The published text gives no figure for a seasoning of onion or garlic: a working limit of ours.
+# The published text gives no figure for a seasoning of onion or garlic: a working limit of ours, as is a clove a quart.
 MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 MEAT_SEASONINGS = ("onion", "garlic")
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
@@ -221,18 +221,11 @@ def is_meat_seasoning(case: Case, part: Part) -> bool:
     """Whether this is a little onion or garlic in plainly canned meat."""
     if part.group not in MEAT_SEASONINGS or not _plain_meat(case):
         return False
+    cloves, jars = part.count, case.jars_millilitres
+    if part.group == "garlic" and cloves is not None:
+        return jars is not None and cloves.high is not None and cloves.high <= jars.low / ML_PER_QUART
     amount = ml_per_quart(case, part)
-    if amount is not None:
-        return amount.high is not None and amount.high <= MEAT_SEASONING_ML_PER_QUART
-    cloves = part.count
-    quarts = None if case.jars_millilitres is None else case.jars_millilitres / ML_PER_QUART
-    return (
-        part.group == "garlic"
-        and cloves is not None
-        and cloves.high is not None
-        and quarts is not None
-        and cloves.high <= quarts.low
-    )
+    return amount is not None and amount.high is not None and amount.high <= MEAT_SEASONING_ML_PER_QUART
 
 
 def a_little_seasoning(case: Case, difference: Difference) -> bool:

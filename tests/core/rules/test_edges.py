@@ -319,6 +319,11 @@ FOODS: tuple[Sides, ...] = (
         case("16 lb figs", title="Fig butter", family="fruit-butter"),
     ),
     (
+        untested_food.low_acid_fruit_is_not_pureed,
+        case("4 cups figs, pureed", "4 cups sugar", title="Fig jam", family="jam"),
+        case("4 cups figs, pureed", "4 cups sugar", title="Fig sauce", family="fruit"),
+    ),
+    (
         untested_food.poor_candidates_are_pickled,
         case("5 lb carrots", title="Carrots", family="vegetable", method="pressure-dial"),
         case("5 lb lettuce", title="Lettuce", family="vegetable", method="pressure-dial"),
