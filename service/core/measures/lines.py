@@ -423,7 +423,7 @@ class _Builder:
         counted = self.amount is not None and self.amount.unit is EACH
         if len(words) > 1 and _singular(words[-1]).lower() in PIECES and words[-2].lower() not in JOINING:
             self.form.append(_singular(words.pop()).lower())
-        elif len(words) > 1 and counted and _singular(words[0]).lower() in PIECES:
+        elif len(words) > 1 and counted and _singular(words[0]).lower() in PIECES and words[1].lower() != "oil":
             self.form.append(_singular(words.pop(0)).lower())
             words = words[words[0] == "of" :]
         elif not words and self.form and self.form[0] in PIECES:

@@ -134,7 +134,7 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
 }
 # The largest pieces that are printed (Complete Guide, Guide 4): cubes of pumpkin, whole potatoes.
 LARGEST_IN = {"pumpkin-or-winter-squash-cubed": 1, "white-potatoes": 2}
-_INCHES = re.compile(r"([0-9]+)(?: [0-9]/[0-9]| ?[½¼¾])?[ -]?inch")
+_INCHES = re.compile(r"(?<![/0-9])([0-9]+)(/[0-9]| [0-9]/[0-9]|\.[0-9]| ?[½¼¾])?[ -]?inch")
 # Packs that are printed for the peeled food (Complete Guide to Home Canning, Guides 2 to 4); peels carry soil.
 PEELED = frozenset(
     {"apples-sliced", "peaches", "pears", "asian-pears", "pineapple", "beets", "carrots", "peppers", "sweet-potatoes"}
@@ -286,4 +286,6 @@ def is_another_kind(part: Part, product: str) -> bool:
 def _too_large(part: Part, product: str) -> bool:
     """Whether pieces are said to be larger than the printed ones."""
     most = LARGEST_IN.get(product)
-    return most is not None and any(int(inches) > most for inches in _INCHES.findall(part.text))
+    return most is not None and any(
+        int(whole) + bool(more) > most for whole, more in _INCHES.findall(part.text) if not more.startswith("/")
+    )
