@@ -24,15 +24,16 @@ class Got:
     @property
     def code(self) -> str | None:
         """The code of a problem."""
-        return self.json["code"] if self.status >= 400 else None
+        is_problem = self.headers.get("content-type") == "application/problem+json"
+        return str(self.json["code"]) if is_problem else None
 
 
 def ask(client: Client, method: str, path: str, token: str | None = None, body: Any = None, **headers: str) -> Got:
     """Ask once; `body` is bytes as they are, or anything else as JSON."""
     content = body if isinstance(body, bytes) else b"" if body is None else json.dumps(body).encode()
-    given = {"host": "testserver"} | {name.replace("_", "-"): value for name, value in headers.items()}
-    given |= {"authorization": f"Bearer {token}"} if token else {}
+    given = {"host": "testserver"} | ({"authorization": f"Bearer {token}"} if token else {})
     given |= {"content-type": "application/json", "content-length": str(len(content))} if body is not None else {}
+    given |= {name.replace("_", "-"): value for name, value in headers.items()}
     return client.portal.call(_asked, client.app, method, path, given, content)  # type: ignore[no-any-return]
 
 

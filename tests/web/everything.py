@@ -3,10 +3,12 @@
 One line for each route; a route without a line fails, and so does a line without a route.
 """
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 from fastapi.routing import APIRoute
 from sqlmodel import select, update
@@ -21,6 +23,7 @@ from tests import make
 from tests.batches.make import HOLDS, HORSERADISH, PLUM_JAM, Day, booking, canner, ok, recipe
 from tests.conftest import Client, Person
 from tests.pantry import make as pantry
+from tests.web.asking import Got, ask
 
 ROUTES = {
     f"{method} {route.path}": route
@@ -162,6 +165,17 @@ class Call:
     path: str
     body: Any = None
     other: Any = None  # another good body
+    form: bool = False  # whether the bodies are fields of a page's form
+
+    def ask(self, client: Client, method: str, token: str | None = None, *, other: bool = False, **headers: str) -> Got:
+        """Send it, or the same with the other body."""
+        body = self.other if other else self.body
+        if self.form:
+            headers |= {"content_type": "application/x-www-form-urlencoded", "sec_fetch_site": "same-origin"}
+            body = urlencode(body or {}).encode()
+        elif other and body is None:
+            body = {}
+        return ask(client, method, self.path, token, body, **headers)
 
 
 @dataclass(frozen=True)
@@ -273,7 +287,21 @@ def _equipment(name: str) -> dict[str, Any]:
     return {"kind": "canner", "name": name, "canner_kind": "boiling-water", "capacity": HOLDS}
 
 
+def _harvest(where: str) -> Callable[[World], Call]:
+    produce = [{"name": "plums", "amount": 9, "unit": "lb", "use_by": "2027-06-20"}]
+    return lambda world: Call(where, {"produce": produce, "recipes": [world.recipe]})
+
+
+def form(where: str, fields: Callable[[World], Any], other: Any = None) -> Callable[[World], Call]:
+    return lambda world: Call(where, fields(world), other and other(world), form=True)
+
+
+def _offered(world: World) -> dict[str, str]:
+    return {"booking": json.dumps(world.wish())}
+
+
 RECORDS = "?from=2027-06-01&to=2027-06-30"
+RECIPE = {"title": "Plum jam", "lines": "\n".join(PLUM_JAM["ingredients"]), "altitude_ft": "4200"}
 CHECK = {"altitude_ft": 4200, **PLUM_JAM}
 SKILL = {"skill": "pressure-canning", "expires_on": "2028-01-01"}
 PANTRY = "/v1/members/{}/pantry"
@@ -361,9 +389,26 @@ LINES: dict[str, Line] = {
         adas=True, done=409),  # nothing is proposed yet: what acceptance books is shown where plans are tested
     "POST /v1/day-plans/{plan_id}/cancellation": Line(
         COORDINATOR, ALL, path(lambda w: f"/v1/day-plans/{w.planned()}/cancellation"), adas=True),
-    "POST /v1/harvest-plans": Line(MEMBER, READ, lambda w: Call("/v1/harvest-plans", {
-        "produce": [{"name": "plums", "amount": 9, "unit": "lb", "use_by": "2027-06-20"}],
-        "recipes": [w.recipe]}), adas=True),
+    "POST /v1/harvest-plans": Line(MEMBER, READ, _harvest("/v1/harvest-plans"), adas=True),
+    "POST /v1/harvest-plans/picture": Line(MEMBER, READ, _harvest("/v1/harvest-plans/picture"), adas=True),
+    "GET /v1/canner-use": Line(MEMBER, READ, fixed(f"/v1/canner-use{RECORDS}")),
+    "GET /v1/canner-use/picture": Line(MEMBER, READ, fixed(f"/v1/canner-use/picture{RECORDS}")),
+    # the board
+    "GET /board": Line(OPEN, READ, fixed("/board")),
+    **{f"GET /board/{name}": Line(OPEN, READ, fixed(f"/board/{name}"))
+       for name in ("sign-in", "check", "style.css", "refresh.js", "icon.svg", "season.css")},
+    **{f"GET /board/{name}": Line(MEMBER, READ, fixed(f"/board/{name}")) for name in ("yours", "slots", "season")},
+    "POST /board/sign-in": Line(OPEN, ALL, form("/board/sign-in", lambda w: {"token": w.ada.token}), done=303),
+    "POST /board/sign-out": Line(OPEN, ALL, form("/board/sign-out", lambda w: {}), done=303),
+    "POST /board/check": Line(OPEN, ALL, form("/board/check", lambda w: RECIPE)),
+    "POST /board/season": Line(MEMBER, READ, form("/board/season", lambda w: {
+        "name-1": "plums", "amount-1": "9", "unit-1": "lb", "by-1": "2027-06-20", "recipe": f"{w.recipe}:1"}),
+        adas=True),
+    "POST /board/bookings": Line(MEMBER, ALL, form("/board/bookings", _offered, _offered), here=True),
+    "POST /board/bookings/{booking_id}/cancellation": Line(MEMBER, ALL, lambda w: Call(
+        f"/board/bookings/{w.booked()}/cancellation", None, {"sent": "again"}, form=True), adas=True),
+    "POST /board/recipes": Line(MEMBER, ALL, form(
+        "/board/recipes", lambda w: RECIPE, lambda w: RECIPE | {"title": "Jam"})),
     # batches
     "POST /v1/batches": Line(MEMBER, ALL, _start, adas=True),
     "GET /v1/batches": Line(MEMBER, READ, fixed("/v1/batches")),
@@ -430,8 +475,9 @@ LINES: dict[str, Line] = {
     **{f"GET /v1/members/{{member_id}}/pantry/{name}": Line(
         MEMBER, READ, path(lambda w, name=name: f"{PANTRY.format(w.ada.id)}/{name}"), adas=True)
        for name in ("summary", "eat-first")},
-    "GET /v1/members/{member_id}/pantry/years/{year}": Line(
-        MEMBER, READ, path(lambda w: f"{PANTRY.format(w.ada.id)}/years/2027"), adas=True),
+    **{f"GET /v1/members/{{member_id}}/pantry/years/{{year}}{part}": Line(
+        MEMBER, READ, path(lambda w, part=part: f"{PANTRY.format(w.ada.id)}/years/2027{part}"), adas=True)
+       for part in ("", "/months", "/picture")},
     "POST /v1/movements": Line(MEMBER, ALL, _movement, adas=True, cora=False),
     "GET /v1/ledger/proof": Line(COORDINATOR, READ, fixed("/v1/ledger/proof")),
     "GET /v1/lots/{lot_code}": Line(MEMBER, READ, path(lambda w: f"/v1/lots/{w.lot}"), adas=True),
