@@ -276,3 +276,25 @@ def test_a_jar_too_large_for_salsa_is_measured_in_pints_as_the_message_says() ->
     assert found.measured is not None
     assert found.limit is not None
     assert (found.measured.low, found.limit.high, found.limit.unit) == (2, 1, "pints")
+
+
+@pytest.mark.parametrize(
+    ("title", "line", "product"),
+    [
+        ("Crushed tomatoes", "22 lb tomatoes", "tomato-juice"),
+        ("Peaches", "17 lb peaches, halved", "fruit-puree"),
+        ("Apple slices", "19 lb apples, sliced", "applesauce"),
+        ("Ground beef", "14 lb ground beef", "meat-strips-cubes-or-chunks"),
+    ],
+)
+def test_a_product_that_title_or_lines_contradict_covers_nothing(title: str, line: str, product: str) -> None:
+    """Crushed tomatoes take 45 minutes in quarts, their juice 40 (Complete Guide, Guide 3)."""
+    row = facts().processes_of[product][0]
+    sent = {
+        "product": product,
+        "jars": [{"size": row.jar_sizes[-1], "count": 7}],
+        "process": {"method": row.method, "minutes": 90, "pressure_psi": 15.0},
+    }
+    lines = (line, "2 tbsp bottled lemon juice per quart") if "tomato" in product else (line,)
+    assert findings_of(title, *lines, **sent)
+    assert answered(json.dumps({"title": title, "ingredients": lines, "altitude_ft": 0} | sent)).verdict == "untested"

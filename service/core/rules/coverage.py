@@ -14,7 +14,15 @@ from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
 from service.core.rules.permitted import allowance, not_allowed
 from service.core.rules.printed import COLD
-from service.core.rules.product import FAMILY_OF_ROLE, THICK, WITHOUT_LIQUID, is_another_kind, is_plain_food, packs_of
+from service.core.rules.product import (
+    FAMILY_OF_ROLE,
+    THICK,
+    WITHOUT_LIQUID,
+    is_another_kind,
+    is_plain_food,
+    of_another_title,
+    packs_of,
+)
 from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
 from service.core.rules.recognition import recogniser, role_of, role_of_unknown
 
@@ -166,6 +174,13 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             "#/handling/skipped_steps",
         )
     recipe = case.recipe
+    otherwise = of_another_title(recipe, case.parts, case.facts)
+    if otherwise is not None:
+        yield Finding(
+            f"The title speaks of {in_words(otherwise)}, and the product is another, with a time of its own.",
+            "Say which it is, in the title and as product.",
+            "#/product",
+        )
     packs = _which_pack(case)
     if packs:
         yield Finding(

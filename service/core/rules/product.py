@@ -113,6 +113,8 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "tomatoes-crushed": ("whole", "halved", "halves"),
     "tomato-juice": ("whole", "halved", "halves"),
     "tomato-sauce": ("whole", "halved", "halves"),
+    "fruit-puree": ("whole", "halved", "halves", "sliced", "slices"),
+    "fruit-baby-food": ("whole", "halved", "halves", "sliced", "slices"),
     "applesauce": ("whole", "halved", "halves", "sliced", "slices"),
     "chicken-or-rabbit-with-bones": ("boneless", "boned", "deboned", "ground", "minced"),
     "chicken-or-rabbit-without-bones": ("ground", "minced"),
@@ -193,6 +195,17 @@ def product_of(
     if spoken is not None:
         return spoken
     return _spread(parts, family) if family in ("jam", "jelly") else _only_food(parts, family, facts)
+
+
+def of_another_title(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | None:
+    """The pack that the title names where another one of the same food was sent: crushed tomatoes sent as juice."""
+    sent = recipe.product
+    if sent is None or facts.covers.get(sent) != "plain-pack":
+        return None
+    if dict(_product_words(facts)).get(sent, frozenset()) <= frozenset(words_of(recipe.title)):
+        return None
+    spoken = _spoken_of(recipe, parts, facts)
+    return spoken if facts.covers.get(spoken or "") == "plain-pack" and _plain_enough(parts, spoken) else None
 
 
 def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | None:
