@@ -92,6 +92,7 @@ def show_board(caller: OptionalMember, session: Reading, now: Now, day: Asked = 
         is_today=first == said.today,
         next_days=days[1:],
         underway=store.underway(session, caller, now),
+        in_person=store.is_in_person(caller),
         free=_free(today, said),
         pictures=[picture for picture in pictures if picture],
         canner_kinds=_canner_kinds(today),
