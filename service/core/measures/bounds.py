@@ -22,7 +22,7 @@ class Bounds:
         if self.high is not None and self.high is not self.low:
             if type(self.high) is not Fraction:
                 object.__setattr__(self, "high", Fraction(self.high))
-            if self.high < self.low:
+            if _below(self.high, self.low):
                 raise ValueError("the low end lies above the high end")
 
     @classmethod
@@ -87,9 +87,9 @@ class Bounds:
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
         inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
-        if self.high is not None and (inner.high is None or inner.high > self.high):
+        if self.high is not None and (inner.high is None or _below(self.high, inner.high)):
             return False
-        return self.low <= inner.low
+        return not _below(inner.low, self.low)
 
     def overlaps(self, other: "Bounds") -> bool:
         return (self.high is None or other.low <= self.high) and (other.high is None or self.low <= other.high)
@@ -107,7 +107,11 @@ def in_common(values: Iterable[Fraction]) -> tuple[list[int], int]:
     return [value.numerator * (common // value.denominator) for value in listed], common
 
 
-# A Fraction's own operators first look at what they were given and take two divisors out: three times as long.
+# A Fraction's own operators first look at what they were given: two to three times as long.
+
+
+def _below(one: Fraction, other: Fraction) -> bool:
+    return one.numerator * other.denominator < other.numerator * one.denominator
 
 
 def _product(one: Fraction, other: Fraction) -> Fraction:

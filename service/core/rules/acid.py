@@ -85,6 +85,7 @@ _PERCENT = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?(?:-|–|to) ?([0-9]+(?:\.[0-9
 _GRAIN = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ -]grain")
 
 
+@lru_cache(maxsize=64)
 def _plain_tomatoes(case: Case) -> bool:
     """Tomatoes, green tomatoes or tomatillos that get their acid by the jar, alone or as a juice blend."""
     if rows(case):

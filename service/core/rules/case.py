@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
@@ -85,6 +85,11 @@ class Recipe:
     handling: Handling = field(default_factory=Handling)
 
 
+@lru_cache(maxsize=4096)
+def _in_order(form: frozenset[str]) -> str:
+    return "".join([f"; {words}" for words in sorted(form)])
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One ingredient as understood."""
@@ -108,11 +113,11 @@ class Part:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
-        object.__setattr__(self, "text", "; ".join((self.name.lower(), *sorted(self.form))))
+        object.__setattr__(self, "text", self.name.lower() + _in_order(self.form))
 
     def has(self, *words: str) -> bool:
         """Whether any of these words stands among the form words or in the name as written."""
-        return any(word in self.text for word in words)
+        return any(map(self.text.__contains__, words))
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,7 +84,7 @@ def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
         findings=tuple(found),
         notes=tuple(dict.fromkeys(notes)),
         status="not-canned" if not case.on_the_shelf else "published" if covered and case.options else "none",
-        options=tuple(_options_here(case)) if covered and case.on_the_shelf else (),
+        options=_options_at(case.options, max(case.altitude_ft, 0)) if covered and case.on_the_shelf else (),
         rulebook=facts.rulebook,
     )
 
@@ -120,10 +120,11 @@ def _judged(rule: Rule, finding: Finding, facts: Facts) -> Judged:
     return Judged(rule, finding, finding.severity or rule.severity, statement.area, statement.source)
 
 
-def _options_here(case: Case) -> list[Option]:
+@lru_cache(maxsize=1024)
+def _options_at(options: tuple[Process, ...], altitude_ft: int) -> tuple[Option, ...]:
     """The published processes at this altitude, the steam canner's among them."""
-    here = [(row, processes.at(row, max(case.altitude_ft, 0))) for row in case.options]
-    return [Option(row, figures, How.PRINTED) for row, figures in here if figures is not None]
+    here = [(row, processes.at(row, altitude_ft)) for row in options]
+    return tuple([Option(row, figures, How.PRINTED) for row, figures in here if figures is not None])
 
 
 # Understanding

@@ -5,6 +5,7 @@ They come last. Where a bar or a limit is broken as well, that finding decides.
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
@@ -45,6 +46,7 @@ SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a wo
 CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
 
 
+@lru_cache(maxsize=64)
 def is_covered(case: Case) -> bool:
     """Whether a published process covers this food as it is made."""
     if case.product is not None and any(is_another_kind(part, case.product) for part in case.parts):
@@ -255,8 +257,11 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     unlisted = {
         difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
     }
+    suspected = case.those(_may_be_canned)
+    if not suspected:
+        return
     tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
-    for part in case.those(_may_be_canned):
+    for part in suspected:
         canned = _is_canned(part) and (part.where in unlisted or part.group not in tested_canned)
         if canned or (_measured_by_can(part) and part.group not in tested_canned):
             yield Finding(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON
@@ -119,6 +120,7 @@ def _acidified_infusion(case: Case) -> bool:
     return _infused_oil(case) and case.has(is_citric_acid)
 
 
+@lru_cache(maxsize=64)
 def _infused_oil(case: Case) -> bool:
     """Oil that carries a flavour: more oil than anything else, with fresh garlic or herbs in it."""
     if not case.in_group(*INFUSING) or case.has(_is_packed_food):

@@ -81,15 +81,17 @@ def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known
 
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
-    ingredient = known.recognise(line.name, ",".join(line.form), spoonful=_is_spoonful(line))
+    said = _said(line)
+    measured = {} if said is None else _measured(said)
+    ingredient = known.recognise(line.name, ",".join(line.form), _is_spoonful(line, measured))
     role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
     problem = ""
     if ingredient is not None and ingredient.id in HERBS:
         ingredient, role, problem = _herb(line, ingredient, role, known)
     elif role is Role.ACID and (unclear := _less_of_an_acid(line)):
         line, problem = _down_to_none(line), f"Say how much of it goes in: {unclear} may take some of it away."
-    said = line.per_jar.amount if line.per_jar else line.amount
-    measured = {} if said is None else _measured(said)
+        said = _said(line)
+        measured = {} if said is None else _measured(said)
     density = grams_per_ml(ingredient, line.form) if ingredient else None
     whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
     grams = ml = count = None
@@ -247,21 +249,27 @@ def for_all(each: Mapping[Dimension, Bounds], jars: Bounds | None) -> dict[Dimen
     return {} if jars is None else {kind: amount * jars for kind, amount in each.items()}
 
 
-def _is_spoonful(line: Line) -> bool:
-    said = line.per_jar.amount if line.per_jar else line.amount
-    return line.note == "to taste" if said is None else _at_most(said, Fraction(ML_PER_TABLESPOON))
+def _said(line: Line) -> Amount | None:
+    """The amount that counts: into each jar, where that is said."""
+    return line.per_jar.amount if line.per_jar else line.amount
 
 
-def _at_most(said: Amount, millilitres: Fraction) -> bool:
+def _is_spoonful(line: Line, measured: Mapping[Dimension, Bounds]) -> bool:
+    said = _said(line)
+    return line.note == "to taste" if said is None else _at_most(said, measured, ML_PER_TABLESPOON)
+
+
+def _at_most(said: Amount, measured: Mapping[Dimension, Bounds], millilitres: Fraction) -> bool:
     """Whether it is at most so much, or weighs no more than a spoonful."""
-    most = said.base.high
-    limit = {Dimension.VOLUME: millilitres, Dimension.MASS: SPOONFUL_GRAMS}.get(said.unit.dimension)
+    kind = said.unit.dimension
+    limit = millilitres if kind is Dimension.VOLUME else SPOONFUL_GRAMS if kind is Dimension.MASS else None
+    most = measured[kind].high
     return limit is not None and most is not None and most <= limit
 
 
 def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> tuple[Ingredient, Role, str]:
     """A herb by its bare name: fresh, dried, or a question where neither is said and it is no matter of spoons."""
-    said = line.per_jar.amount if line.per_jar else line.amount
+    said = _said(line)
     words = frozenset(words_of(" ".join((line.name, *line.form))))
     dry = bool(words & SAID_DRY)
     fresh = bool(words & SAID_FRESH) or (said is not None and said.unit.name in SAID_FRESH)
@@ -269,14 +277,14 @@ def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> 
         return (known.by_id["herb-fresh"], Role.HERB, "") if role is Role.SPICE else (ingredient, role, "")
     if dry and not fresh:
         return ingredient, role, ""
-    if not fresh and role is Role.SPICE and said is not None and _at_most(said, Fraction(DRIED_HERB_ML_MOST)):
+    if not fresh and role is Role.SPICE and said is not None and _at_most(said, _measured(said), DRIED_HERB_ML_MOST):
         return ingredient, role, ""
     return ingredient, Role.SPICE, "Say whether it is dried, and how much goes in: fresh herbs are vegetables here."
 
 
 def _less_of_an_acid(line: Line) -> str:
     """What is said of an acid that may take some of it away: "half water", "if you have it"; empty where nothing is."""
-    said = line.per_jar.amount if line.per_jar else line.amount
+    said = _said(line)
     if said is not None and said.approximate:
         return f"“{said.text}”"
     for phrase in line.form:

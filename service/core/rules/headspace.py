@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Role
@@ -23,9 +24,15 @@ POULTRY = ("chicken", "rabbit", "poultry", "turkey", "duck", "goose", "game bird
 
 
 def entered_in(case: Case) -> Fraction | None:
-    return None if case.headspace_in is None else Fraction(str(case.headspace_in))
+    return None if case.headspace_in is None else _exactly(case.headspace_in)
 
 
+@lru_cache(maxsize=256)
+def _exactly(inches: float) -> Fraction:
+    return Fraction(str(inches))
+
+
+@lru_cache(maxsize=64)
 def printed_in(case: Case) -> frozenset[Fraction]:
     """What the tested recipe prints, or else the rows of the product, in this pack where it has its own."""
     if case.tested is not None and case.tested.recipe.headspace_in is not None:
@@ -37,7 +44,7 @@ def printed_in(case: Case) -> frozenset[Fraction]:
 
 def _off(case: Case, limits: frozenset[Fraction], message: str) -> Iterator[Finding]:
     entered = entered_in(case)
-    if entered is None or any(abs(entered - limit) <= TOLERANCE_IN for limit in limits):
+    if entered is None or any(entered == limit or abs(entered - limit) <= TOLERANCE_IN for limit in limits):
         return
     nearest = min(limits, key=lambda limit: abs(entered - limit))
     yield Finding(
@@ -106,9 +113,9 @@ def poultry_leaves_more(case: Case) -> Iterator[Finding | Note]:
 @rule("headspace-out-of-range", "Headspace is within 1/8 inch of the published figure.", Severity.SPOILAGE)
 def headspace_is_the_published_one(case: Case) -> Iterator[Finding | Note]:
     limits = printed_in(case)
-    if case.on_the_shelf and limits:
-        entered = entered_in(case)
-        little = entered is not None and entered < min(limits)
+    entered = entered_in(case)
+    if case.on_the_shelf and limits and entered is not None and entered not in limits:
+        little = entered < min(limits)
         yield from _off(
             case,
             limits,

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
@@ -66,6 +67,7 @@ def at_least(value: int, unit: str = "minutes") -> Measured:
     return Measured(Bounds(Fraction(value), None), unit)
 
 
+@lru_cache(maxsize=64)
 def low_acid(case: Case) -> bool:
     """Whether the food needs a pressure canner: by its published rows, else by what is in it.
 

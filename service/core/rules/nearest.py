@@ -122,6 +122,7 @@ class Ready:
     slots: tuple[Slot, ...]
     slots_of: dict[Food, tuple[int, ...]]  # where each food stands
     groups: dict[str, int]  # what it is made of, by weight of meaning
+    weight: int  # of all groups together
     title: frozenset[str]
 
 
@@ -129,6 +130,15 @@ class Ready:
 def prepared(facts: Facts) -> dict[str, Ready]:
     known = recogniser(facts)
     return {recipe.id: _prepare(recipe, known) for recipe in facts.tested_recipes}
+
+
+@lru_cache(maxsize=4)
+def _prepared_of(facts: Facts) -> dict[str | None, list[Ready]]:
+    """The prepared recipes by the product they make."""
+    found: dict[str | None, list[Ready]] = {}
+    for one in prepared(facts).values():
+        found.setdefault(one.recipe.product, []).append(one)
+    return found
 
 
 def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison | None:
@@ -156,9 +166,10 @@ def _candidates(
     """The tested recipes that are alike enough to be compared in full, the most alike first."""
     ready: Iterable[Ready] = prepared(facts).values()
     if recipe.product in facts.processes_of:  # the product that was named, or none
-        ready = (one for one in ready if one.recipe.product == recipe.product)
-    scored = ((_likeness(recipe, groups, title, one), one) for one in ready)
-    near = [pair for pair in scored if pair[0] >= NEAR_ENOUGH]
+        ready = _prepared_of(facts).get(recipe.product, ())
+    weight = sum(groups.values())
+    scored = ((_likeness(recipe, groups, weight, title, one), one) for one in ready)
+    near = [(likeness, one) for likeness, one in scored if likeness is not None]
     return sorted(near, key=lambda pair: pair[0], reverse=True)[:CANDIDATES]
 
 
@@ -183,7 +194,8 @@ def _prepare(recipe: TestedRecipe, known: Recogniser) -> Ready:
         slots.append(Slot(tested, tuple(map(_listed, parts)), named))
         slots_of[_food(tested)] = (*slots_of.get(_food(tested), ()), number)
     tested_parts = tuple(slot.tested for slot in slots)
-    return Ready(recipe, tested_parts, tuple(slots), slots_of, _groups(tested_parts), title)
+    groups = _groups(tested_parts)
+    return Ready(recipe, tested_parts, tuple(slots), slots_of, groups, sum(groups.values()), title)
 
 
 def _food(part: Part) -> Food:
@@ -283,15 +295,22 @@ def _of_one_order(difference: Difference) -> bool:
     return OF_ONE_ORDER[0] < ratio.low and ratio.high < OF_ONE_ORDER[1]
 
 
-def _likeness(recipe: Recipe, groups: dict[str, int], title: frozenset[str], one: Ready) -> Fraction:
-    """How much of both ingredient lists is in common, and of both titles by half; family and product count too."""
-    shared = sum([weight for group, weight in groups.items() if group in one.groups])
-    everything = sum((groups | one.groups).values()) or 1
-    same_words, words = len(title & one.title), len(title | one.title) or 1
+def _likeness(
+    recipe: Recipe, groups: dict[str, int], weight: int, title: frozenset[str], one: Ready
+) -> Fraction | None:
+    """How much of both ingredient lists is in common, and of both titles by half; family and product count too.
+
+    None where that isn't near enough. `weight` is that of all groups together.
+    """
+    shared = sum([groups[group] for group in groups.keys() & one.groups.keys()])
+    everything = weight - shared + one.weight or 1
+    same_words = len(title & one.title)
+    words = len(title) + len(one.title) - same_words or 1
     family = recipe.family is not None and recipe.family == one.recipe.family
     product = recipe.product is not None and recipe.product == one.recipe.product
     tenths = (family + 5 * product) * everything * words
-    return Fraction(10 * shared * words + 5 * same_words * everything + tenths, 10 * everything * words)
+    likeness, whole = 10 * shared * words + 5 * same_words * everything + tenths, 10 * everything * words
+    return Fraction(likeness, whole) if likeness >= NEAR_ENOUGH * whole else None
 
 
 def _weight_of(differences: Iterable[Difference]) -> int:

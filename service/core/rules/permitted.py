@@ -5,6 +5,7 @@ Each is named after the statement that allows it. What none of them allows makes
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON
 from service.core.rules.case import Case, Difference, Part, Role
@@ -260,6 +261,7 @@ def allowance(case: Case, difference: Difference) -> str | None:
     return next((name for name, allows in ALLOWANCES.items() if allows(case, difference)), None)
 
 
+@lru_cache(maxsize=64)
 def not_allowed(case: Case) -> tuple[Difference, ...]:
     """Every difference from the tested recipe that no publication allows."""
     if case.tested is None:

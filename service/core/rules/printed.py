@@ -47,6 +47,7 @@ class Judged:
     figures: BandFigures | None = None
 
 
+@lru_cache(maxsize=256)
 def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
     """All rows for this food in this canner, every pack and size: the tested recipe's own, then the product's.
 
@@ -73,12 +74,16 @@ def any_rows(case: Case) -> tuple[Process, ...]:
 
 def cell(case: Case, method: str, pack: str, jar_size: str) -> tuple[Process, ...]:
     """The rows that serve this jar, packed so, in this canner; the tested recipe's own govern where it has any."""
-    for source in rows(case, method):
-        packed = [row for row in source if row.pack in (pack, "either")]
-        serving = _size_serving(packed, jar_size)
-        if serving is not None:
-            return tuple(row for row in packed if serving in row.jar_sizes)
-    return ()
+    own, product = rows(case, method)
+    return _serving(own, pack, jar_size) or _serving(product, pack, jar_size)
+
+
+@lru_cache(maxsize=4096)
+def _serving(found: tuple[Process, ...], pack: str, jar_size: str) -> tuple[Process, ...]:
+    """The rows among these that serve a jar packed so; none where they print no size that is large enough."""
+    packed = [row for row in found if row.pack in (pack, "either")]
+    serving = _size_serving(packed, jar_size)
+    return tuple([row for row in packed if serving in row.jar_sizes])
 
 
 def _size_serving(packed: Iterable[Process], jar_size: str) -> str | None:

@@ -46,6 +46,7 @@ class Option:
     how: How
 
 
+@lru_cache(maxsize=4096)
 def at(process: Process, altitude_ft: int) -> BandFigures | None:
     """The figures printed for this altitude; None where the table prints no band for it."""
     return next((figures for figures in process.bands if figures.band.holds(altitude_ft)), None)

@@ -163,6 +163,7 @@ def is_unpeeled(part: Part) -> bool:
     )  # fmt: skip
 
 
+@lru_cache(maxsize=64)
 def is_ferment(case: Case) -> bool:
     """Whether salt, not vinegar, keeps this food at first: as sent, or as its steps say."""
     fermented = any(row.acid_source == "fermentation" for row in rows(case))
@@ -188,6 +189,7 @@ def acid_per_jar(case: Case) -> bool:
     return any(row.acid_source == "per-jar" for row in rows(case))
 
 
+@lru_cache(maxsize=64)
 def safety_rests_on_acid(case: Case) -> bool:
     """Whether acid makes this food safe; otherwise it only helps the set, the colour or the taste."""
     if rows(case):
@@ -204,6 +206,7 @@ def safety_rests_on_acid(case: Case) -> bool:
     )
 
 
+@lru_cache(maxsize=64)
 def built_on(case: Case) -> Comparison | None:
     """The tested recipe that this one is a version of; None where it is a mixture of one's own that only comes near.
 
@@ -392,4 +395,5 @@ def is_main(case: Case, part: Part) -> bool:
 
 
 def step_named(case: Case, *beginnings: str) -> bool:
-    return any(step == word or step.startswith(f"{word}-") for step in case.steps for word in beginnings)
+    continued = tuple([f"{word}-" for word in beginnings])
+    return any(step in beginnings or step.startswith(continued) for step in case.steps)
