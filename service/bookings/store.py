@@ -1,6 +1,6 @@
 """Bookings as rows: written with what they occupy, and taken out of the way of what comes between."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -91,19 +91,45 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
     _move(session, booked.moves)
     session.add(booking)
     session.add_all(rows)
+    _occupy(session, booking.id, claims, numbers)
+    try:
+        session.flush()
+    except IntegrityError:
+        return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
+    return Kept(booking, rows)
+
+
+def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> Refused | None:
+    """Let bookings whose batches have begun hold what they hold for longer; the database has the last word."""
+    _free(session, [kept.booking.id for kept, _ in longer])
+    numbers = {
+        row.id: row.number for kept, _ in longer for row in equipment.equipment(session, kept.booking.kitchen_id)
+    }
+    for kept, booked in longer:
+        for row, claim in zip(kept.claims, booked.claims, strict=True):
+            row.equipment_id, row.starts_at, row.ends_at = claim.equipment_id, claim.starts_at, claim.ends_at
+        kept.booking.ends_at = max(claim.ends_at for claim in booked.claims)
+        kept.booking.hands = [[span.starts_min, span.ends_min] for span in booked.hands]
+        session.add_all([kept.booking, *kept.claims])
+        _occupy(session, kept.booking.id, booked.claims, numbers)
+    try:
+        session.flush()
+    except IntegrityError:
+        return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
+    return None
+
+
+def _occupy(
+    session: Session, booking_id: UUID, claims: Iterable[bookings.Claim], numbers: Mapping[UUID, int | None]
+) -> None:
     for claim in claims:
         number = numbers[claim.equipment_id]
         assert number is not None
         for place in claim.places:
             for part in pieces(place.span, MOST_MINUTES):
                 equipment.occupy(
-                    session, number, place.lanes, part, Kind.BOOKING, booking.id, unit_fixed=claim.unit_fixed
+                    session, number, place.lanes, part, Kind.BOOKING, booking_id, unit_fixed=claim.unit_fixed
                 )
-    try:
-        session.flush()
-    except IntegrityError:
-        return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
-    return Kept(booking, rows)
 
 
 def _move(session: Session, moves: Sequence[bookings.Move]) -> None:

@@ -13,6 +13,7 @@ from service.bookings.bodies import (
     ClaimAnswer,
     JarsBooked,
     JarsToFill,
+    Reason,
 )
 from service.core.scheduling.timetables import Goal
 from service.plans import store
@@ -21,6 +22,7 @@ from service.web.bodies import Answer, Body, example
 from service.web.types import Flag, Id, Timestamp, Whole
 
 MOST_BATCHES = 100
+MOST_RUNNING_OVER = 20
 A_DAY = {"from": "2027-08-14T14:00:00Z", "to": "2027-08-16T02:00:00Z"}
 A_BATCH = {
     "recipe_id": A_RECIPE,
@@ -45,6 +47,7 @@ A_PLAN = {
     "time_limit_seconds": 20,
     "seed": None,
     "ordered_at": "2027-08-13T09:00:00Z",
+    "beyond_limits_because": None,
     "batches": 1,
     "timetable": [{**A_LINE, "batch": 0, "booking_id": A_BOOKING}],
     "lateness_minutes": 20,
@@ -52,7 +55,7 @@ A_PLAN = {
     "lower_bound": 20,
     "optimal": True,
     "goals": [A_LATENESS],
-    "first_come": {"lateness": 55, "worst-off-member": 55, "makespan": 240},
+    "first_come": {"lateness": 55, "worst-off-member": 55, "makespan": 240, "idle-canners": 0},
     "progress": None,
     "without_place": [],
     "reason": None,
@@ -86,18 +89,31 @@ class NewDayPlan(Body):
     time_limit_seconds: Annotated[Whole, Field(ge=1, le=120)] = 20
     seed: Annotated[Whole, Field(ge=0)] | None = None
     "the same seed gives the same plan: the planner then counts its own steps instead of seconds, and may take longer"
+    beyond_limits_because: Reason | None = None
+    "why this plan goes past the limits of fair use; without it, every member keeps to them"
+
+
+class RunningOver(Body):
+    """A batch that has begun and takes longer: what it uses is held so much longer, what is to come comes later."""
+
+    model_config = example(booking_id=A_BOOKING, out_at="2027-08-14T18:05:00Z")
+
+    booking_id: Id
+    out_at: Timestamp
+    "when its last jars are now expected out of the canner"
 
 
 class NewRePlan(Body):
     """A time in which equipment failed or work ran over: batches that haven't begun are planned once more."""
 
-    model_config = example(**A_DAY, time_limit_seconds=20)
+    model_config = example(**A_DAY, running_over=[{"booking_id": A_BOOKING, "out_at": "2027-08-14T18:05:00Z"}])
 
     from_at: Annotated[Timestamp, Field(alias="from")]
     to_at: Annotated[Timestamp, Field(alias="to")]
     time_limit_seconds: Annotated[Whole, Field(ge=1, le=120)] = 20
     seed: Annotated[Whole, Field(ge=0)] | None = None
     "the same seed gives the same plan"
+    running_over: Annotated[tuple[RunningOver, ...], Field(max_length=MOST_RUNNING_OVER)] = ()
 
 
 class GoalReached(Answer):
@@ -130,13 +146,14 @@ class TimetableLine(Answer):
     revision: int
     member_id: Id
     jars: tuple[JarsBooked, ...]
-    due_by: Timestamp
+    due_by: Timestamp | None
+    "null for a batch that was booked without a plan"
     weight: int
     claims: tuple[ClaimAnswer, ...]
     out_at: Timestamp
     late_minutes: int
     change: str | None
-    "why a booked batch doesn't stay as it is; null if it does, or wasn't booked before"
+    "why a booked batch doesn't stay as it is, or goes on for longer; null if it stays, or wasn't booked before"
     booking_id: Id | None
     "what was booked of it; in a new plan of booked batches, what it moves"
 
@@ -171,6 +188,7 @@ class DayPlanAnswer(Answer):
     time_limit_seconds: int
     seed: int | None
     ordered_at: Timestamp
+    beyond_limits_because: str | None
     batches: int
     "how many the reader may see: a member sees their own"
     timetable: tuple[TimetableLine, ...]
@@ -204,6 +222,7 @@ class DayPlanAnswer(Answer):
                 "time_limit_seconds": plan.time_limit_seconds,
                 "seed": plan.seed,
                 "ordered_at": plan.ordered_at,
+                "beyond_limits_because": plan.beyond_limits_because,
                 "batches": len(kept.batches),
                 "timetable": tuple(TimetableLine.of(row) for row in placed),
                 "lateness_minutes": found.get("lateness_minutes"),

@@ -30,6 +30,7 @@ MOST_TRIES = 3
 STOPPED = "The planner was stopped more than once while it worked on this; order it again."
 FAULTY = "The plan didn't pass the last look at its constraints; it isn't offered."
 TOO_MUCH = "No timetable holds all of these batches in this time."
+WITHIN_LIMITS = " Every member keeps to the limits of fair use."
 NONE_FOUND = "No timetable for all of these batches was found in the time it was given."
 
 log = logging.getLogger(__name__)
@@ -113,7 +114,8 @@ class Planner:
         if made is None:
             self._put_back(plan_id)
         elif isinstance(made, NoPlan):
-            self._finish(plan_id, PlanStatus.INFEASIBLE, TOO_MUCH if made.proven else NONE_FOUND, made)
+            within = WITHIN_LIMITS if asked.shares else ""
+            self._finish(plan_id, PlanStatus.INFEASIBLE, (TOO_MUCH if made.proven else NONE_FOUND) + within, made)
         else:
             self._propose(kept, asked, made)
 
@@ -149,7 +151,7 @@ class Planner:
             self._finish(kept.plan.id, PlanStatus.CANCELLED, FAULTY)
             return
         with Session(self._database.writer) as session:
-            store.propose(session, kept, made)
+            store.propose(session, kept, made, asked.begun)
             session.commit()
         metrics.PLANS.labels("proposed").inc()
         for goal, reached in made.goals.items():

@@ -6,13 +6,16 @@ from typing import Any
 
 from fastapi import BackgroundTasks, Request, Response
 
+from service.bookings import store as bookings
 from service.bookings import whole_batches
 from service.bookings.bodies import jars_by_size
+from service.bookings.fair_use import store as fair_use
 from service.core.refusals import Refused
 from service.core.scheduling.spans import Span, minute_of
 from service.members import store as members
 from service.plans import bodies, store
 from service.plans.booking import booked
+from service.plans.ordering import begun
 from service.plans.tables import DayPlan, PlanStatus
 from service.web import (
     Caller,
@@ -48,7 +51,8 @@ def order_day_plan(
     """Have batches placed beside what is booked; read the plan later to see how far it is."""
     _check_time(new, caller, session, now)
     _check_batches(new, caller, session, now)
-    return _queued(new, map(_row, new.batches), caller, session, now, request, response, after)
+    rows = map(_row, new.batches)
+    return bodies.DayPlanAnswer.of(_queued(new, rows, caller, session, now, request, response, after))
 
 
 @router.post("/re-plans", status_code=202, responses=problems(403, 409))
@@ -63,16 +67,24 @@ def order_re_plan(
 ) -> bodies.DayPlanAnswer:
     """Have booked batches that haven't begun placed again, moving as few as possible; read and accept it as any plan.
 
-    Batches that lost their equipment find other equipment or another time. What has begun stays as it is, and so does
-    equipment that was booked by itself.
+    Batches that lost their equipment find other equipment or another time. What has begun stays as it is, or holds
+    its equipment for longer if it is said to run over. Equipment that was booked by itself stays as it is.
     """
     _check_time(new, caller, session, now)
+    running_over = [_running_over(each, caller, session, now) for each in new.running_over]
     promised = store.promised(session, caller.kitchen_id, max(new.from_at, now), new.to_at)
-    if not promised:
+    if not promised and not running_over:
         raise Problem("not-now", "No batch that could be moved starts in that time.")
     if len(promised) > bodies.MOST_BATCHES:
         raise Problem("not-possible", f"A plan has at most {bodies.MOST_BATCHES} batches; take a shorter time.")
-    return _queued(new, map(store.as_promised, promised), caller, session, now, request, response, after)
+    if len({row["booking_id"] for row in running_over}) < len(running_over):
+        raise Problem("not-possible", "A batch that runs over is named once.")
+    rows = [*(store.as_promised(session, each) for each in promised), *running_over]
+    kept = _queued(new, rows, caller, session, now, request, response, after)
+    refused = begun(session, caller, kept, {each.booking.id for each in promised}, now)
+    if isinstance(refused, Refused):
+        raise Problem.of(refused)
+    return bodies.DayPlanAnswer.of(kept)
 
 
 @router.get("/day-plans")
@@ -106,6 +118,8 @@ def accept_day_plan(
     if refused is None:
         return bodies.DayPlanAnswer.of(kept)
     # Answered, not raised: that the plan is stale has to be kept.
+    if refused.code == "fair-use":
+        return Problem.of(refused).response(request_id_of(request))
     detail = f"The kitchen has changed since this was planned, and nothing was booked. {refused.detail}"
     return Problem("plan-stale", detail, **dict[str, Any](refused.extra)).response(request_id_of(request))
 
@@ -131,7 +145,7 @@ def _queued(
     request: Request,
     response: Response,
     after: BackgroundTasks,
-) -> bodies.DayPlanAnswer:
+) -> store.KeptPlan:
     """Write the plan down; the planner is woken when that is committed and answered."""
     plan = DayPlan(
         kitchen_id=caller.kitchen_id,
@@ -141,11 +155,23 @@ def _queued(
         seed=new.seed,
         ordered_by=caller.id,
         ordered_at=now,
+        beyond_limits_because=new.beyond_limits_because if isinstance(new, bodies.NewDayPlan) else None,
     )
     kept = store.add(session, plan, rows)
     after.add_task(request.app.state.planner.wake)
     response.headers["Location"] = f"/v1/day-plans/{plan.id}"
-    return bodies.DayPlanAnswer.of(kept)
+    return kept
+
+
+def _running_over(each: bodies.RunningOver, caller: Caller, session: Writing, now: Now) -> dict[str, object]:
+    kept = bookings.booking(session, caller.kitchen_id, each.booking_id, None)
+    if kept is None:
+        raise Problem.not_found()
+    if not store.is_whole_batch(kept):
+        raise Problem("not-possible", "Only a whole batch runs over; equipment booked by itself can be booked again.")
+    if not store.has_begun(session, kept, now):
+        raise Problem("not-now", "This batch hasn't begun: it is planned again like the others.")
+    return store.as_promised(session, kept) | {"expected_out_at": each.out_at}
 
 
 def _check_time(new: bodies.NewDayPlan | bodies.NewRePlan, caller: Caller, session: Writing, now: Now) -> None:
@@ -162,6 +188,10 @@ def _check_time(new: bodies.NewDayPlan | bodies.NewRePlan, caller: Caller, sessi
 def _check_batches(new: bodies.NewDayPlan, caller: Caller, session: Writing, now: Now) -> None:
     """Refuse what no plan could ever place, and say which batch it is."""
     here = whole_batches.kitchen(session, caller, [Span(minute_of(now), minute_of(now) + 1)], now)
+    asked_by: dict[Id, int] = {}
+    everybody = () if new.beyond_limits_because else [each.member_id for each in new.batches]
+    shares = fair_use.shares(session, caller.kitchen, everybody, now)
+    time = Span(minute_of(max(new.from_at, now)), minute_of(new.to_at))
     for place, each in enumerate(new.batches):
         wanted = whole_batches.batch(session, caller, each.recipe_id, each.revision, jars_by_size(each.jars))
         if wanted is None or members.member(session, caller.kitchen_id, each.member_id) is None:
@@ -174,6 +204,11 @@ def _check_batches(new: bodies.NewDayPlan, caller: Caller, session: Writing, now
         if isinstance(chains, Refused):
             extra = dict[str, Any](chains.extra) | {"batch": place}
             raise Problem(chains.code, f"Batch {place}: {chains.detail}", **extra)
+        asked_by[each.member_id] = asked_by.get(each.member_id, 0) + 1
+        too_much = shares and shares.out_of_reach(each.member_id, asked_by[each.member_id], time)
+        if too_much:
+            extra = dict[str, Any](too_much.extra) | {"batch": place}
+            raise Problem(too_much.code, f"Batch {place}: {too_much.detail}", **extra)
 
 
 def _row(each: bodies.BatchToPlan) -> dict[str, object]:

@@ -1,6 +1,6 @@
 """Plans as rows, from what was ordered to what was found and booked."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -10,11 +10,13 @@ from sqlalchemy import exists, update
 from sqlalchemy.engine import CursorResult
 from sqlmodel import Session, col, or_, select
 
+from service.batches.tables import Batch
 from service.bookings import store as bookings
 from service.bookings.tables import Booking
 from service.core.scheduling.bookings import Claim, Status, Step
+from service.core.scheduling.overruns import Begun
 from service.core.scheduling.planning import Plan, Reached
-from service.core.scheduling.spans import at_minute
+from service.core.scheduling.spans import Span, at_minute
 from service.core.scheduling.timetables import Goal, Timed
 from service.plans.tables import DayPlan, PlannedBatch, PlanStatus
 from service.web.types import write_timestamp
@@ -22,6 +24,8 @@ from service.web.types import write_timestamp
 LOST = "What it had booked can't be used then any more, and nothing else was free at that time."
 SAME_TIME = "What it had booked can't be used any more; it has other equipment at the same time."
 MADE_ROOM = "It makes room for a batch that lost its equipment."
+HELD_LONGER = "A batch that began before it runs over, and needs what this one had booked."
+RUNS_OVER = "It takes longer than it was promised, and keeps what it uses until it is done."
 OTHER_UNITS = "It keeps its time, with other equipment, so that another batch finds room."
 UNFINISHED = (PlanStatus.QUEUED, PlanStatus.RUNNING)
 SILENT_FOR = timedelta(seconds=60)  # a planner that gave no sign for so long isn't there any more
@@ -125,15 +129,21 @@ def put_back(session: Session, plan_id: UUID) -> bool:
     return _write(session, plan_id, status=PlanStatus.QUEUED, beat_at=None, progress=None)
 
 
-def propose(session: Session, kept: KeptPlan, made: Plan) -> None:
-    """Write a timetable, and how good it is."""
+def propose(session: Session, kept: KeptPlan, made: Plan, begun: Sequence[Begun]) -> None:
+    """Write a timetable, how good it is, and how batches that have begun go on beside it."""
     goals = {goal: asdict(reached) for goal, reached in made.goals.items()}
     late = sum(each.late_minutes for each in made.timed)
     found = {"goals": goals, "lateness_minutes": late, "first_come": made.first_come}
     if finish(session, kept.plan.id, PlanStatus.PROPOSED, found=found):
         for each in made.timed:
             row = next(row for row in kept.batches if batch_id(row) == each.batch.id)
-            row.timed = _timed(each) | {"change": _change(session, row, each)}
+            row.timed = _timed(each.claims, each.out_min, each.late_minutes)
+            row.timed["change"] = _change(session, row, each, begun)
+            session.add(row)
+        for gone_on in begun:
+            row = next(row for row in kept.batches if row.booking_id == gone_on.promised.booking_id)
+            over = gone_on.out_min - gone_on.promised.out_min
+            row.timed = _timed(gone_on.claims, gone_on.out_min, over) | {"change": RUNS_OVER}
             session.add(row)
 
 
@@ -152,19 +162,34 @@ def promised(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datet
         col(Booking.recipe_id).is_not(None),
         Booking.starts_at >= from_at,
         Booking.starts_at < to_at,
+        ~exists().where(col(Batch.booking_id) == col(Booking.id)),
     )
     found = bookings.kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id))))
-    return tuple(each for each in found if {Step.PREP, Step.REST} <= {claim.step for claim in each.claims})
+    return tuple(each for each in found if is_whole_batch(each))
 
 
-def as_promised(each: bookings.Kept) -> dict[str, Any]:
-    """A booked batch as one to plan: late is what comes out later than it was promised."""
+def is_whole_batch(each: bookings.Kept) -> bool:
+    return each.booking.recipe_id is not None and {Step.PREP, Step.REST} <= {claim.step for claim in each.claims}
+
+
+def has_begun(session: Session, each: bookings.Kept, now: datetime) -> bool:
+    """Whether somebody works on it: its time has come, or its batch was begun before that."""
+    begun = session.exec(select(Batch.id).where(Batch.booking_id == each.booking.id)).first() is not None
+    return begun or each.booking.starts_at <= now
+
+
+def as_promised(session: Session, each: bookings.Kept) -> dict[str, Any]:
+    """A booked batch as one to plan: due when it was due in the plan that booked it, if one did."""
+    planned = select(PlannedBatch).join(DayPlan, col(DayPlan.id) == col(PlannedBatch.plan_id))
+    accepted = planned.where(PlannedBatch.booking_id == each.booking.id, DayPlan.status == PlanStatus.ACCEPTED)
+    before = session.exec(accepted.order_by(col(DayPlan.ordered_at).desc()).limit(1)).first()
     return {
         "member_id": each.booking.member_id,
         "recipe_id": each.booking.recipe_id,
         "revision": each.booking.revision,
         "jars": each.booking.jars,
-        "due_at": max(claim.ends_at for claim in each.claims if claim.step is Step.PROCESS),
+        "due_at": before and before.due_at,
+        "weight": before.weight if before else 1,
         "acknowledged": True,
         "booking_id": each.booking.id,
     }
@@ -198,20 +223,39 @@ def _write(session: Session, plan_id: UUID, **values: Any) -> bool:
     return done.rowcount == 1
 
 
-def _change(session: Session, row: PlannedBatch, each: Timed) -> str | None:
+def _change(session: Session, row: PlannedBatch, each: Timed, begun: Sequence[Begun]) -> str | None:
     """Why a promised batch isn't left as it is, if it isn't."""
     promised = row.booking_id and bookings.kept(session, [session.get_one(Booking, row.booking_id)])
     if not promised:
         return None
     if promised[0].booking.status is Status.DISPLACED:
         return LOST if each.moved else SAME_TIME
-    if each.moved:
-        return MADE_ROOM
     before, now = ([claim.equipment_id for claim in claims] for claims in (promised[0].claims, each.claims))
-    return None if before == now else OTHER_UNITS
+    if not each.moved and before == now:
+        return None
+    if _in_the_way(promised[0], begun):
+        return HELD_LONGER
+    return MADE_ROOM if each.moved else OTHER_UNITS
 
 
-def _timed(each: Timed) -> dict[str, Any]:
+def _in_the_way(promised: bookings.Kept, begun: Sequence[Begun]) -> bool:
+    """Whether a batch that runs over wants a piece that was promised, or its member's hands, at the same time."""
+    theirs = [Span(*hands) for hands in promised.booking.hands]
+    return any(
+        one.equipment_id == other.equipment_id and one.starts_at < other.ends_at and other.starts_at < one.ends_at
+        for each in begun
+        for one in each.claims
+        for other in promised.claims
+        if other.step is not Step.REST
+    ) or any(
+        each.promised.member_id == promised.booking.member_id and one.overlaps(other)
+        for each in begun
+        for one in each.hands
+        for other in theirs
+    )
+
+
+def _timed(found: Iterable[Claim], out_min: int, late_minutes: int) -> dict[str, Any]:
     claims = [
         {
             "step": claim.step,
@@ -221,10 +265,6 @@ def _timed(each: Timed) -> dict[str, Any]:
             "ends_at": write_timestamp(claim.ends_at),
             "attended": claim.attended,
         }
-        for claim in each.claims
+        for claim in found
     ]
-    return {
-        "claims": claims,
-        "out_at": write_timestamp(at_minute(each.out_min)),
-        "late_minutes": each.late_minutes,
-    }
+    return {"claims": claims, "out_at": write_timestamp(at_minute(out_min)), "late_minutes": late_minutes}

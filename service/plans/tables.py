@@ -41,6 +41,7 @@ class DayPlan(Row, table=True):
     seed: int | None = None
     ordered_by: UUID = Field(foreign_key="member.id")
     ordered_at: datetime
+    beyond_limits_because: str | None = Field(default=None, max_length=500)
     tries: int = 0
     beat_at: datetime | None = None  # the last sign of the planner that works on it
     reason: str | None = Field(default=None, max_length=1000)
@@ -60,8 +61,9 @@ class PlannedBatch(Row, table=True):
     recipe_id: UUID
     revision: int
     jars: dict[str, int] = Field(sa_type=JSON)
-    due_at: datetime
+    due_at: datetime | None = None  # None: booked before, and nobody said when it is due
     weight: int = 1
     acknowledged: bool = False
+    expected_out_at: datetime | None = None  # of a batch that has begun and runs over: when its last jars are out
     timed: dict[str, Any] | None = Field(default=None, sa_type=JSON(none_as_null=True))
     booking_id: UUID | None = Field(default=None, foreign_key="booking.id")  # what it became, or what it was before

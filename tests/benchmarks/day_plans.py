@@ -114,7 +114,7 @@ def measure(batches: int, seed: int, seconds: float) -> Measured:
     asked = order(batches, seed)
     ways = [on_paper(asked)]
     for queue in (asked.batches, sorted(asked.batches, key=lambda batch: batch.due_min)):
-        goals = measured(asked, greedy(asked.kitchen, asked.cooks, asked.within, queue).timed)
+        goals = measured(asked, greedy(asked, queue).timed)
         ways.append((goals[Goal.LATENESS], goals[Goal.MAKESPAN]))
     started = monotonic()
     first = first_plan(asked)

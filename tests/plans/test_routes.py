@@ -3,12 +3,14 @@
 import os
 import signal
 import time
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from sqlmodel import Session, select
 
 from service.plans.tables import DayPlan
+from service.web.types import write_timestamp
 from tests.batches.make import SNAP_BEANS, ok, recipe
 from tests.bookings.kitchen import at, piece
 from tests.bookings.test_whole_batches import JARS, Kitchen
@@ -25,7 +27,7 @@ class Day:
         self.client = client
         self.kitchen = Kitchen(client, burners=4)
         piece(client, kind="table", name="Short table")
-        piece(client, name="Red kettle")
+        self.canners = [self.kitchen.canner, piece(client, name="Red kettle")]
 
     def batch(self, member: Person | None = None, **more: Any) -> dict[str, Any]:
         member_id = str((member or self.client.member).id)
@@ -71,7 +73,7 @@ def test_a_plan_is_proposed_followed_and_accepted_as_bookings(client: Client) ->
     plan = day.done(plan_id)
     assert plan["status"] == "proposed", plan
     assert len(plan["timetable"]) == 3
-    assert [goal["goal"] for goal in plan["goals"]] == ["lateness", "worst-off-member", "makespan"]
+    assert [goal["goal"] for goal in plan["goals"]] == ["lateness", "worst-off-member", "makespan", "idle-canners"]
     assert (plan["lateness_minutes"], plan["lower_bound"], plan["optimal"]) == (0, 0, True)
     assert plan["makespan_minutes"] <= plan["first_come"]["makespan"]
     before = day.kitchen.active()
@@ -226,7 +228,7 @@ def test_after_a_failure_few_batches_move_each_for_a_reason_and_all_or_none(clie
     assert answer.status_code == 202, answer.text
     again = day.done(answer.json()["id"])
     assert again["status"] == "proposed", again
-    assert again["goals"][0]["goal"] == "moved-promises"
+    assert [goal["goal"] for goal in again["goals"]][:3] == ["lateness", "moved-promises", "minutes-moved"]
     changed = {line["booking_id"] for line in again["timetable"] if line["change"]}
     assert {each["booking_id"] for each in displaced} <= changed
     for line in again["timetable"]:
@@ -247,3 +249,160 @@ def test_with_nothing_booked_there_is_nothing_to_plan_again(client: Client) -> N
     sent = {"from": at("14T14:00"), "to": at("16T02:00")}
     answer = client.post("/v1/re-plans", json=sent, headers=client.coordinator.headers)
     assert (answer.status_code, answer.json()["code"]) == (409, "not-now")
+
+
+def promised(day: Day, *people: Person) -> list[dict[str, Any]]:
+    """A day that was planned and accepted, earliest start first."""
+    plan = day.planned(*(day.batch(person) for person in people))
+    lines = ok(day.act(plan["id"], "acceptance"))["timetable"]
+    return sorted(lines, key=lambda line: str(line["claims"][0]["starts_at"]))
+
+
+def re_plan(day: Day, **more: Any) -> Any:
+    sent = {"from": at("14T14:00"), "to": at("16T02:00"), "time_limit_seconds": 2, "seed": 1} | more
+    return day.client.post("/v1/re-plans", json=sent, headers=day.client.coordinator.headers)
+
+
+def later(moment: str, minutes: int) -> str:
+    return write_timestamp(datetime.fromisoformat(moment) + timedelta(minutes=minutes))
+
+
+def claims(day: Day, booking_id: str) -> list[dict[str, Any]]:
+    found = ok(day.client.get(f"/v1/bookings/{booking_id}", headers=day.client.coordinator.headers))
+    assert found["status"] == "confirmed"
+    answer: list[dict[str, Any]] = found["claims"]
+    return answer
+
+
+def test_a_batch_that_runs_over_keeps_its_equipment_and_few_others_move_for_it(client: Client) -> None:
+    day = Day(client)
+    first, *others = promised(day, client.member, client.other, client.coordinator, client.trainer)
+    before = {line["booking_id"]: claims(day, line["booking_id"]) for line in (first, *others)}
+    process = next(claim for claim in first["claims"] if claim["step"] == "process")
+    client.clock.at = datetime.fromisoformat(process["starts_at"]) + timedelta(minutes=30)
+    running = {"booking_id": first["booking_id"], "out_at": later(first["out_at"], 40)}
+    answer = re_plan(day, running_over=[running])
+    assert answer.status_code == 202, answer.text
+    plan = day.done(answer.json()["id"])
+    assert plan["status"] == "proposed", plan
+    assert {id_: claims(day, id_) for id_ in before} == before  # nothing is moved yet
+    lines = {line["booking_id"]: line for line in plan["timetable"]}
+    own = lines.pop(first["booking_id"])
+    assert (own["late_minutes"], own["out_at"]) == (40, running["out_at"])
+    assert "takes longer" in own["change"]
+    for line in lines.values():
+        assert line["change"] or line["claims"] == before[line["booking_id"]]
+    ok(day.act(plan["id"], "acceptance"))
+    now_held = claims(day, first["booking_id"])
+    for was, held in zip(before[first["booking_id"]], now_held, strict=True):
+        assert (was["step"], was["equipment_id"]) == (held["step"], held["equipment_id"])
+        if was["step"] == "process":
+            assert (held["starts_at"], held["ends_at"]) == (was["starts_at"], later(was["ends_at"], 40))
+        elif was["step"] != "rest":
+            assert held == was
+
+
+def test_when_the_only_canner_is_held_longer_the_next_batch_moves_and_says_why(client: Client) -> None:
+    day = Day(client)
+    outage = {"starts_at": at("14T14:00"), "ends_at": at("15T02:00"), "reason": "A cracked lid"}
+    ok(client.post(f"/v1/equipment/{day.canners[1]}/outages", json=outage, headers=client.coordinator.headers))
+    first, second = promised(day, client.member, client.other)
+    process = next(claim for claim in first["claims"] if claim["step"] == "process")
+    client.clock.at = datetime.fromisoformat(process["starts_at"])
+    running = {"booking_id": first["booking_id"], "out_at": later(first["out_at"], 60)}
+    plan = day.done(re_plan(day, running_over=[running]).json()["id"])
+    moved = next(line for line in plan["timetable"] if line["booking_id"] == second["booking_id"])
+    assert moved["change"] == "A batch that began before it runs over, and needs what this one had booked."
+    assert moved["due_by"] == DUE  # as the plan said that booked it
+    accepted = ok(day.act(plan["id"], "acceptance"))["timetable"]
+    assert [line["booking_id"] == first["booking_id"] for line in accepted].count(True) == 1
+    told = ok(client.get("/v1/notices", headers=client.other.headers))["items"]
+    assert any("runs over" in each["message"] for each in told)
+    told = ok(client.get("/v1/notices", headers=client.member.headers))["items"]
+    assert any("made longer" in each["message"] for each in told)
+
+
+def test_a_plan_is_stale_once_a_batch_that_runs_over_has_gone_on(client: Client) -> None:
+    day = Day(client)
+    first, second = promised(day, client.member, client.other)
+    client.clock.at = datetime.fromisoformat(at("14T14:10"))
+    running = {"booking_id": first["booking_id"], "out_at": later(first["out_at"], 30)}
+    plan = day.done(re_plan(day, running_over=[running]).json()["id"])
+    before = claims(day, first["booking_id"]), claims(day, second["booking_id"])
+    client.clock.at = datetime.fromisoformat(first["claims"][1]["starts_at"]) + timedelta(minutes=5)
+    refused = day.act(plan["id"], "acceptance")
+    assert (refused.status_code, refused.json()["code"]) == (409, "plan-stale")
+    assert (claims(day, first["booking_id"]), claims(day, second["booking_id"])) == before
+
+
+@pytest.mark.parametrize(
+    ("over", "status", "code"),
+    [
+        pytest.param({"minutes": 0}, 422, "not-possible", id="no later than promised"),
+        pytest.param({"minutes": 13 * 60}, 422, "not-possible", id="half a day later"),
+        pytest.param({"booking_id": "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"}, 404, "not-found", id="no such booking"),
+        pytest.param({"clock": "14T13:00"}, 409, "not-now", id="not begun yet"),
+        pytest.param({"twice": True}, 422, "not-possible", id="named twice"),
+    ],
+)
+def test_only_a_batch_that_has_begun_runs_over(client: Client, over: dict[str, Any], status: int, code: str) -> None:
+    day = Day(client)
+    (line,) = promised(day, client.member)
+    client.clock.at = datetime.fromisoformat(at(over.get("clock", "14T14:40")))
+    out_at = later(line["out_at"], over.get("minutes", 40))
+    running = {"booking_id": over.get("booking_id", line["booking_id"]), "out_at": out_at}
+    answer = re_plan(day, running_over=[running] * (2 if over.get("twice") else 1))
+    assert (answer.status_code, answer.json()["code"]) == (status, code), answer.text
+
+
+def test_a_batch_may_run_over_twice_and_not_into_a_closure(client: Client) -> None:
+    day = Day(client)
+    (line,) = promised(day, client.member)
+    client.clock.at = datetime.fromisoformat(at("14T14:40"))
+    for minutes in (20, 45):
+        running = {"booking_id": line["booking_id"], "out_at": later(line["out_at"], minutes)}
+        plan = day.done(re_plan(day, running_over=[running]).json()["id"])
+        assert ok(day.act(plan["id"], "acceptance"))["timetable"][0]["out_at"] == running["out_at"]
+    closure = {"starts_at": later(line["out_at"], 90), "ends_at": at("15T14:00"), "reason": "A burst pipe"}
+    closed = client.post("/v1/closures", json=closure, headers=client.coordinator.headers)
+    assert ok(closed)["displaced"] == []
+    answer = re_plan(day, running_over=[{"booking_id": line["booking_id"], "out_at": later(line["out_at"], 120)}])
+    assert (answer.status_code, answer.json()["code"]) == (409, "kitchen-closed"), answer.text
+
+
+def limits(client: Client, **figures: int) -> None:
+    etag = client.get("/v1/fair-use", headers=client.coordinator.headers).headers["etag"]
+    headers = {**client.coordinator.headers, "If-Match": etag}
+    ok(client.put("/v1/fair-use", json=figures, headers=headers))
+
+
+def test_a_plan_keeps_to_the_limits_of_fair_use(client: Client) -> None:
+    day = Day(client)
+    limits(client, canner_minutes_a_week=100)  # one load of jam takes more than half of that
+    plan = day.planned(day.batch(), day.batch(), day.batch(client.other))
+    assert plan["status"] == "infeasible"
+    assert "fair use" in plan["reason"]
+    two_weeks = {"from": at("20T14:00"), "to": at("22T02:00")}
+    spread = day.planned(*(day.batch(due_by=at("22T02:00")) for _ in range(2)), **two_weeks)
+    days = sorted(line["out_at"][:10] for line in spread["timetable"])
+    assert days == ["2027-06-20", "2027-06-21"]  # Sunday, and Monday of the week after
+    beyond = day.planned(day.batch(), day.batch(), beyond_limits_because="The plums won't wait.")
+    for line in ok(day.act(beyond["id"], "acceptance"))["timetable"]:
+        booking = ok(client.get(f"/v1/bookings/{line['booking_id']}", headers=client.coordinator.headers))
+        assert booking["beyond_limits_because"] == "The plums won't wait."
+
+
+def test_limits_set_meanwhile_refuse_a_plan_as_they_refuse_a_booking(client: Client) -> None:
+    day = Day(client)
+    plan = day.planned(day.batch(), day.batch())
+    limits(client, open_bookings=1)
+    before = day.kitchen.active()
+    refused = day.act(plan["id"], "acceptance")
+    assert (refused.status_code, refused.json()["code"], refused.json()["limit"]) == (409, "fair-use", "open-bookings")
+    assert day.kitchen.active() == before
+    assert ok(day.read(plan["id"]))["status"] == "stale"
+    at_once = day.order(day.batch(), day.batch())
+    assert (at_once.status_code, at_once.json()["code"], at_once.json()["batch"]) == (409, "fair-use", 1)
+    limits(client, days_ahead=0)
+    ahead = day.order(day.batch(due_by=at("17T02:00")), **{"from": at("15T14:00"), "to": at("16T02:00")})
+    assert (ahead.status_code, ahead.json()["limit"]) == (409, "days-ahead")

@@ -1,6 +1,6 @@
 """Limits as rows, and what a member has taken already."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from itertools import groupby
@@ -21,6 +21,7 @@ from service.core.scheduling.fair_use import (
     FairUse,
     Limits,
     Season,
+    Shares,
     Use,
     more_than_fair,
     use_of,
@@ -78,6 +79,15 @@ def refused(
     asked = use_of(claims, set(session.exec(canners)))
     since = min(now, min(claim.starts_at for claim in claims) - ONE_WEEK)
     return more_than_fair(limits, asked, _uses(session, member_id, since, now), ZoneInfo(kitchen.time_zone), now)
+
+
+def shares(session: Session, kitchen: Kitchen, member_ids: Iterable[UUID], now: datetime) -> Shares | None:
+    """What is left for these members; `None` in a kitchen without limits, or if nobody is asked about."""
+    limits, _ = rules(session, kitchen.id)
+    others = {member_id: _uses(session, member_id, now - ONE_WEEK, now) for member_id in set(member_ids)}
+    if limits == FairUse(offer_minutes=limits.offer_minutes) or not others:
+        return None
+    return Shares(limits, ZoneInfo(kitchen.time_zone), now, others)
 
 
 def _uses(session: Session, member_id: UUID, since: datetime, now: datetime) -> tuple[Use, ...]:

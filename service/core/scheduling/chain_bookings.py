@@ -146,6 +146,25 @@ def recognised(wish: Wish, pieces: Mapping[UUID, Piece]) -> tuple[Chain, Placed]
     return Refused("not-possible", f"{why} Search again, and book an option as it was offered.")
 
 
+def made_in(chains: Sequence[Chain], claims: Sequence[Claim], pieces: Mapping[UUID, Piece]) -> Chain | None:
+    """The chain whose loads go into the claimed canners, whatever the times are by now."""
+    sorts = [
+        Canner.of(piece.canner_kind, piece.capacity or {})
+        for claim in claims
+        if (piece := pieces.get(claim.equipment_id)) and piece.canner_kind
+    ]
+    return next(
+        (
+            chain
+            for chain in chains
+            if len(claims) == STEPS_BEFORE_LOADS + STEPS_A_LOAD * len(chain.loads)
+            and len(sorts) == len(chain.loads)
+            and all(load.fits(sort) for load, sort in zip(chain.loads, sorts, strict=True))
+        ),
+        None,
+    )
+
+
 def _placed(chain: Chain, claims: Sequence[Claim], pieces: Mapping[UUID, Piece]) -> Placed | None:
     prep, cook, *rest = claims
     loads = []

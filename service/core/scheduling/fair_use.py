@@ -2,7 +2,7 @@
 hours a week."""
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, tzinfo
 from itertools import pairwise
@@ -62,6 +62,66 @@ class Use:
     is_open: bool = True  # neither done nor over
 
 
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """The limits as they hold for the batches of a plan, with what each member has already."""
+
+    rules: FairUse
+    zone: tzinfo
+    now: datetime
+    others: Mapping[UUID, tuple[Use, ...]]
+
+    def refused(self, member_id: UUID, uses: Iterable[Use]) -> Refused | None:
+        """Why a member can't have all of these beside what they have, one after another in order of time."""
+        others = self._of(member_id)
+        for asked in sorted(uses, key=lambda use: use.whole):
+            too_much = more_than_fair(self.rules, asked, others, self.zone, self.now)
+            if too_much:
+                return too_much
+            others = (*others, asked)
+        return None
+
+    def out_of_reach(self, member_id: UUID, bookings: int, within: Span) -> Refused | None:
+        """Why a member can't have so many more bookings on any one day of a time, before canners are asked about.
+
+        Two seasons may each take some of them: only what no day could take is told at once, the plan sees to the rest.
+        """
+        first = within.starts_min
+        found = []
+        while first < within.ends_min:
+            asked = Use(Span(first, first + 1), ())
+            found.append(self.refused(member_id, [asked] * bookings))
+            first = self.tomorrow_min(first)
+        return found[0] if found and all(found) and (bookings == 1 or len(self.rules.seasons) == 0) else None
+
+    def days(self, span: Span) -> tuple[date, ...]:
+        """The local days that a span touches."""
+        first, last = _day(span.starts_min, self.zone), _day(span.ends_min - 1, self.zone)
+        return tuple(first + place * ONE_DAY for place in range((last - first).days + 1))
+
+    def tomorrow_min(self, minute: int) -> int:
+        return end_of_day(_day(minute, self.zone), self.zone)
+
+    def reaches(self, day: date) -> bool:
+        return _too_far_ahead(self.rules, day, self.zone, self.now) is None
+
+    def bookings_left(self, member_id: UUID, day: date) -> tuple[Season | None, int | None]:
+        """How many bookings a member may still have on such a day, and the season they count in."""
+        most, season = self.rules.figure("open_bookings", day)
+        return season, None if most is None else most - len(_open(self.rules, self._of(member_id), season, self.zone))
+
+    def canner_minutes_left(self, member_id: UUID, day: date) -> tuple[date, int | None]:
+        """How long a member may still have canners in the week of a day, which is known by its Monday."""
+        monday, (most, _) = self.monday(day), _figure(self.rules, day)
+        return monday, None if most is None else most - _minutes_by_week(self._of(member_id), self.zone)[monday]
+
+    def monday(self, day: date) -> date:
+        return day - day.weekday() * ONE_DAY
+
+    def _of(self, member_id: UUID) -> tuple[Use, ...]:
+        return self.others.get(member_id, ())
+
+
 def senseless(seasons: Iterable[Season]) -> Refused | None:
     """What makes no sense in a list of seasons, if anything does."""
     ordered = sorted(seasons, key=lambda season: season.first_on)
@@ -104,11 +164,7 @@ def _too_many_open(
     most, season = fair_use.figure("open_bookings", day)
     if most is None or asked.whole.ends_min <= minute_of(now):
         return None
-    ends = sorted(
-        use.whole.ends_min
-        for use in others
-        if use.is_open and fair_use.figure("open_bookings", _day(use.whole.starts_min, zone))[1] == season
-    )
+    ends = _open(fair_use, others, season, zone)
     if len(ends) < most:
         return None
     detail = f"A member has at most {most} bookings that lie ahead."
@@ -116,11 +172,18 @@ def _too_many_open(
     return _refused("open-bookings", detail, most, season, used=len(ends), possible_at=possible_at)
 
 
+def _open(fair_use: FairUse, others: Iterable[Use], season: Season | None, zone: tzinfo) -> list[int]:
+    """When those end that count towards the same figure, in order."""
+    return sorted(
+        use.whole.ends_min
+        for use in others
+        if use.is_open and fair_use.figure("open_bookings", _day(use.whole.starts_min, zone))[1] == season
+    )
+
+
 def _too_long_at_canners(fair_use: FairUse, asked: Use, others: Sequence[Use], zone: tzinfo) -> Refused | None:
     """Minutes count in the week they lie in, from Monday's midnight to the next on the kitchen's own clock."""
-    used = Counter[date]()
-    for part in _parts(others, zone):
-        used[_monday(part, zone)] += part.minutes
+    used = _minutes_by_week(others, zone)
     wanted = Counter[date]()
     for part in _parts([asked], zone):
         monday, (most, season) = _monday(part, zone), _figure(fair_use, _day(part.starts_min, zone))
@@ -130,6 +193,13 @@ def _too_long_at_canners(fair_use: FairUse, asked: Use, others: Sequence[Use], z
             possible_at = _week_with_room(fair_use, used, monday, sum(span.minutes for span in asked.canners), zone)
             return _refused("canner-minutes-a-week", detail, most, season, used=used[monday], possible_at=possible_at)
     return None
+
+
+def _minutes_by_week(uses: Iterable[Use], zone: tzinfo) -> Counter[date]:
+    used = Counter[date]()
+    for part in _parts(uses, zone):
+        used[_monday(part, zone)] += part.minutes
+    return used
 
 
 def _week_with_room(fair_use: FairUse, used: Counter[date], after: date, minutes: int, zone: tzinfo) -> datetime | None:

@@ -8,14 +8,16 @@ starts and its lateness by sums, which is what gives good bounds when more is as
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import groupby, pairwise
 from uuid import UUID
 
-from service.core.scheduling.bookings import Piece
+from service.core.scheduling.bookings import Piece, Step
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook
-from service.core.scheduling.chains import Canner, Chain, Cycle, Load, Placed, PlacedLoad, rested_min
+from service.core.scheduling.chains import Chain, Cycle, Load, Placed, PlacedLoad, needs, rested_min
 from service.core.scheduling.equipment import PRESSURE_KINDS, EquipmentKind
-from service.core.scheduling.seating import sort_of
+from service.core.scheduling.fair_use import Season, Shares
+from service.core.scheduling.seating import NO_UNIT, Unit, sort_of
 from service.core.scheduling.slots import GRID_MINUTES, Kind
 from service.core.scheduling.solving import Linear, Mode, Pool, Problem, Use, total
 from service.core.scheduling.spans import Span, common
@@ -38,9 +40,10 @@ class _Units:
 class _LoadNumbers:
     fill: Linear
     into: Linear
-    sorts: tuple[Canner, ...]
+    sorts: tuple[Unit, ...]
     chosen: tuple[Linear, ...]  # which of the sorts
-    rests: list[tuple[Linear, range, int]]  # each way to rest: when jars go in, and how much later they come out
+    rests: list[tuple[Linear, range, int, UUID | None]]  # each way to rest: when jars go in, how much later out, rack
+    racks: dict[UUID, Linear]  # which of the racks, where it isn't all the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,17 +56,40 @@ class _BatchNumbers:
     days: Mapping[Span, Linear]
     pot_for: Linear  # how long the pot keeps its burner
     late: Linear
+    shift: Linear  # how far the start is from the promised one
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A batch as a solution has it; for each load a canner, and a rack where it isn't all the same which."""
+
+    batch: Batch
+    chain: Chain
+    placed: Placed
+    canners: tuple[Unit, ...]
+    racks: tuple[UUID | None, ...]
 
 
 class Model:
     """The numbers of a plan; spans within it are in slots."""
 
-    def __init__(self, order: Order, chains: Mapping[UUID, Chain], likely: Mapping[UUID, Timed]) -> None:
-        """Start from a timetable of all batches, or of none."""
+    def __init__(
+        self,
+        order: Order,
+        chains: Mapping[UUID, Chain],
+        likely: Mapping[UUID, Timed],
+        reached: Mapping[Goal, int] | None = None,
+    ) -> None:
+        """Start from a timetable of all batches, or of none.
+
+        With what all other goals have `reached`, in the solver's own numbers, canners are told apart one by one, so
+        that none stands idle: that is a larger problem, and no other goal needs it.
+        """
         self.problem = problem = Problem()
         self.without_day: list[UUID] = []  # batches that fit into no day at all, or into no canner that is in service
         self._order = order
         self._kept: dict[UUID, Linear] = {}  # which promises are kept
+        self._edges: dict[tuple[Unit, Span], tuple[Linear, Linear]] = {}  # of each canner's day, told one by one
         self._base = order.within.starts_min // GRID_MINUTES * GRID_MINUTES
         self._end = self._slot(order.within.ends_min)
         self._open = order.kitchen.usable_spans
@@ -71,9 +97,10 @@ class Model:
         self._days = tuple(self._grouped(common(self._open, (order.within,)), longest_gap // GRID_MINUTES))
         self._burners = self._units(EquipmentKind.BURNER)
         self._tables = self._units(EquipmentKind.TABLE)
+        self._one_by_one = reached is not None
         sorts = sorted(
-            {sort for piece in order.kitchen.pieces if piece.resource.in_service and (sort := sort_of(piece))},
-            key=lambda sort: (sort.kind, sort.capacity),
+            {sort for piece in order.kitchen.pieces if piece.resource.in_service and (sort := self._sort_of(piece))},
+            key=lambda sort: (sort.kind, sort.capacity, sort.unit),
         )
         self._canners = {sort: self._units(EquipmentKind.CANNER, sort) for sort in sorts}
         self._racks = self._needed_racks(chains.values())
@@ -82,26 +109,34 @@ class Model:
             numbers for batch in order.batches if (numbers := self._batch(batch, chains[batch.id])) is not None
         ]
         self._energy()
+        if order.shares:
+            self._share_fairly(order.shares)
         goals = {
-            Goal.MOVED: self._moved(),
             Goal.LATENESS: total(each.batch.weight * each.late for each in self._numbers),
+            Goal.MOVED: self._moved(),
+            Goal.SHIFT: total(each.shift for each in self._numbers),
             Goal.WORST_OFF: self._worst_off(),
             Goal.MAKESPAN: self._makespan(),
         }
-        problem.goals = [goals[goal] for goal in order.goals]
+        self.goals = tuple(goal for goal in order.goals if goal in goals)
+        problem.goals = [goals[goal] for goal in self.goals]
+        if reached is not None:
+            for goal in self.goals:
+                problem.at_least(Linear(constant=reached[goal]), goals[goal])
+            self.goals, problem.goals = (Goal.IDLE,), [self._idle()]
         if likely and not self.without_day:
             self._start_from(likely)
 
     def minutes(self, goal: int, value: int) -> int:
         """What the value of a goal is in minutes; the makespan counts from the first opening."""
-        if self._order.goals[goal] is Goal.MAKESPAN:
+        if self.goals[goal] is Goal.MAKESPAN:
             return (value - self._days[0].starts_min) * GRID_MINUTES
-        return value
+        return value * GRID_MINUTES if self.goals[goal] in (Goal.SHIFT, Goal.IDLE) else value
 
-    def placed(self, values: Sequence[int]) -> Iterator[tuple[Batch, Chain, Placed, tuple[Canner, ...]]]:
-        """Read a solution: when each batch is made, and in canners of which sorts; earliest first."""
+    def placed(self, values: Sequence[int]) -> Iterator[Chosen]:
+        """Read a solution: when each batch is made, in which canners and on which racks; earliest first."""
         for each in sorted(self._numbers, key=lambda each: each.prep.value(values)):
-            loads, sorts = [], []
+            loads, sorts, racks = [], [], list[UUID | None]()
             for load, numbers in zip(each.chain.loads, each.loads, strict=True):
                 sort = numbers.sorts[[one.value(values) for one in numbers.chosen].index(1)]
                 in_min = self._minute(numbers.into.value(values))
@@ -110,8 +145,10 @@ class Model:
                 assert rested is not None  # or the batch couldn't be there
                 loads.append(PlacedLoad(self._minute(numbers.fill.value(values)), in_min, sort.kind, rested))
                 sorts.append(sort)
+                racks.append(next((rack for rack, on in numbers.racks.items() if on.value(values)), None))
             prep_min, cook_min = (self._minute(number.value(values)) for number in (each.prep, each.cook))
-            yield each.batch, each.chain, Placed(prep_min, cook_min, tuple(loads)), tuple(sorts)
+            placed = Placed(prep_min, cook_min, tuple(loads))
+            yield Chosen(each.batch, each.chain, placed, tuple(sorts), tuple(racks))
 
     def _batch(self, batch: Batch, chain: Chain) -> _BatchNumbers | None:
         problem = self.problem
@@ -134,7 +171,7 @@ class Model:
         starts = {
             day: range(max(day.starts_min, release), day.ends_min - until_free + 1)
             for day in self._days
-            if max(day.starts_min, release) + until_free <= day.ends_min
+            if max(day.starts_min, release) + until_free <= day.ends_min and self._reaches(batch, day)
         }
         if not starts or not all(any(load.fits(sort) for sort in self._canners) for load in chain.loads):
             self.without_day.append(batch.id)
@@ -178,7 +215,7 @@ class Model:
             hands.add(fill, fill_for)
             sorts = tuple(sort for sort in self._canners if load.fits(sort))
             modes = [self._mode(load.cycles[sort.kind], sort, hands, hand) for sort in sorts]
-            numbers = _LoadNumbers(fill, into, sorts, problem.activity(into, modes).chosen, [])
+            numbers = _LoadNumbers(fill, into, sorts, problem.activity(into, modes).chosen, [], {})
             self._keep_to_hours(batch, chain, load, numbers, days)
             self._rest(chain, load, numbers, days)
             out = into + _chosen(load, numbers, lambda cycle: cycle.out_after_minutes)
@@ -187,9 +224,15 @@ class Model:
         length = problem.number(range(cook_for + filling, cook_for + hold + 1))
         problem.equal(cook + length, filled)
         self._burners.pool.add_between(cook, filled, length)
-        return _BatchNumbers(batch, chain, prep, cook, tuple(loads), days, length, late)
+        shift = Linear()
+        if batch.promised:
+            before = self._slot(batch.promised.prep_min)
+            shift = problem.number(range(self._end + abs(before) + 1))
+            problem.at_least(shift, prep - before)
+            problem.at_least(shift, -1 * prep + before)
+        return _BatchNumbers(batch, chain, prep, cook, tuple(loads), days, length, late, shift)
 
-    def _mode(self, cycle: Cycle, sort: Canner, hands: Pool, hand: int) -> Mode:
+    def _mode(self, cycle: Cycle, sort: Unit, hands: Pool, hand: int) -> Mode:
         """One load in a canner of this sort, from the moment its jars go in."""
         warm, out, free = map(_slots, (cycle.warm_minutes, cycle.out_after_minutes, cycle.free_after_minutes))
         uses = (
@@ -225,7 +268,7 @@ class Model:
         They leave when they have rested, or at the opening after that: which of these it is depends on when they come
         out, so for each day and each of the ways there is a choice, unless the day decides it.
         """
-        if self._racks is None:
+        if not self._racks:
             return
         problem, into = self.problem, numbers.into
         by_out: dict[int, list[Linear]] = {}
@@ -244,18 +287,38 @@ class Model:
             when = days[day]
             if not only[day] or len(by_out) > 1:
                 when = problem.choice()
-                numbers.rests.append((when, range(low, high + 1), out))
+                numbers.rests.append((when, range(low, high + 1), out, None))
                 problem.at_least(days[day], when)
                 problem.at_least(total(by_out[out]), when)
                 problem.at_least(into, low, when)
                 problem.at_least(Linear(constant=high), into, when)
             choices.append(when)
-            if leaves is None:
-                self._racks.add(into + out, rest, load.jars, when)
-            else:
-                end = Linear(constant=leaves)
-                self._racks.add_between(into + out, end, end - (into + out), load.jars, when)
+            for rack, on in self._racks_for(load, numbers, when):
+                if rack is not None:
+                    numbers.rests.append((on, range(low, high + 1), out, rack))
+                pool = self._racks[rack]
+                if leaves is None:
+                    pool.add(into + out, rest, load.jars, on)
+                else:
+                    end = Linear(constant=leaves)
+                    pool.add_between(into + out, end, end - (into + out), load.jars, on)
         problem.equal(total(choices), 1)
+
+    def _racks_for(self, load: Load, numbers: _LoadNumbers, when: Linear) -> Iterator[tuple[UUID | None, Linear]]:
+        """Each rack that takes the load, with the choice of it if there are several."""
+        problem = self.problem
+        if None in self._racks:
+            yield None, when
+            return
+        if not numbers.racks:
+            able = [rack for rack, pool in self._racks.items() if rack and pool.capacity >= load.jars]
+            numbers.racks.update({rack: problem.choice() for rack in able})
+            problem.equal(total(numbers.racks.values()), 1)
+        both = {rack: problem.choice() for rack in numbers.racks}
+        problem.equal(total(both.values()), when)
+        for rack, on in both.items():
+            problem.at_least(numbers.racks[rack], on)
+            yield rack, on
 
     def _leaves(self, day: Span, after: int) -> Iterator[tuple[int, int, int | None]]:
         """Runs of slots of a day, first and last, from which jars that may leave so much later leave at one slot.
@@ -280,14 +343,14 @@ class Model:
         for group in self._groups_of_sorts():
             union = self._units(EquipmentKind.CANNER, *group) if len(group) > 1 else self._canners[group[0]]
 
-            def canner_work(chain: Chain, group: tuple[Canner, ...] = group) -> int:
+            def canner_work(chain: Chain, group: tuple[Unit, ...] = group) -> int:
                 return sum(_least(load, _held) for load in chain.loads if any(load.fits(sort) for sort in group))
 
             self._within_each_day(union.left, canner_work)
             if len(group) > 1:
                 self._in_any_of(union, group)
 
-    def _in_any_of(self, union: _Units, group: Sequence[Canner]) -> None:
+    def _in_any_of(self, union: _Units, group: Sequence[Unit]) -> None:
         """Loads that may go into several sorts of canner are in one of them; said once more, it helps the bound."""
         for each in self._numbers:
             for load, numbers in zip(each.chain.loads, each.loads, strict=True):
@@ -296,7 +359,7 @@ class Model:
                     free = _least(load, lambda cycle: cycle.free_after_minutes)
                     union.pool.add(numbers.into - warm, warm + free)
 
-    def _groups_of_sorts(self) -> list[tuple[Canner, ...]]:
+    def _groups_of_sorts(self) -> list[tuple[Unit, ...]]:
         """Sorts of canner that some loads may choose between, directly or by way of others."""
         groups = [{sort} for sort in self._canners]
         for each in self._numbers:
@@ -311,7 +374,7 @@ class Model:
             self.problem.at_least(Linear(constant=left(day)), spent)
 
     def _moved(self) -> Linear:
-        """How many batches don't keep the time they were promised."""
+        """How many batches don't keep the time they were promised, in their own canners if those can be used."""
         for each in self._numbers:
             promised = each.batch.promised
             if promised is None:
@@ -319,14 +382,30 @@ class Model:
             kept = self.problem.choice()
             self._kept[each.batch.id] = kept
             starts = [(each.prep, promised.prep_min), (each.cook, promised.cook_min)]
-            for numbers, at in zip(each.loads, promised.loads, strict=True):
+            own = self._own(each)
+            for number, (numbers, at) in enumerate(zip(each.loads, promised.loads, strict=True)):
                 starts += [(numbers.fill, at.fill_min), (numbers.into, at.in_min)]
                 sorts = zip(numbers.sorts, numbers.chosen, strict=True)
-                self.problem.at_least(total(chosen for sort, chosen in sorts if sort.kind is at.kind), kept)
+                usual = (chosen for sort, chosen in sorts if sort.kind is at.kind and own.get(number, sort) == sort)
+                self.problem.at_least(total(usual), kept)
             for start, minute in starts:
                 self.problem.at_least(start, self._slot(minute), kept)
                 self.problem.at_least(Linear(constant=self._slot(minute)), start, kept)
         return Linear(constant=len(self._kept)) - total(self._kept.values())
+
+    def _own(self, each: _BatchNumbers) -> dict[int, Unit]:
+        """For each load the canner it was promised, where nothing has come in the way of it."""
+        promised = each.batch.promised
+        if promised is None or not each.batch.promised_units:
+            return {}
+        pieces = {piece.resource.equipment_id: piece for piece in self._order.kitchen.pieces}
+        found = {}
+        for need, unit in zip(needs(each.chain, promised), each.batch.promised_units, strict=True):
+            sort = self._sort_of(pieces[unit])
+            busy = pieces[unit].resource.busy
+            if need.load is not None and sort in self._canners and not any(at.span.overlaps(need.span) for at in busy):
+                found[need.load] = sort
+        return found
 
     def _worst_off(self) -> Linear:
         """The lateness of the member who has most of it."""
@@ -337,25 +416,83 @@ class Model:
             each.batch.weight * max(0, self._end * GRID_MINUTES + self._base - each.batch.due_min)
             for each in self._numbers
         )
-        worst = self.problem.number(range(most + 1))
+        self._worst = worst = self.problem.number(range(most + 1))
         for theirs in of_member.values():
             self.problem.at_least(worst, total(each.batch.weight * each.late for each in theirs))
         return worst
 
     def _makespan(self) -> Linear:
         """When the last canner is free."""
-        makespan = self.problem.number(range(self._end + 1))
+        self.last_free = makespan = self.problem.number(range(self._end + 1))
         for each in self._numbers:
             for load, numbers in zip(each.chain.loads, each.loads, strict=True):
                 free = _chosen(load, numbers, lambda cycle: cycle.free_after_minutes)
                 self.problem.at_least(makespan, numbers.into + free)
         return makespan
 
+    def _idle(self) -> Linear:
+        """How long each canner stands about between its first and its last load of a day."""
+        problem, parts = self.problem, []
+        for sort in self._canners:
+            for day in self._days:
+                first, last = (problem.number(range(day.starts_min, day.ends_min + 1)) for _ in range(2))
+                problem.at_least(last, first)
+                self._edges[sort, day] = first, last
+                parts.append(last - first)
+        for each in self._numbers:
+            for load, numbers in zip(each.chain.loads, each.loads, strict=True):
+                for sort, chosen in zip(numbers.sorts, numbers.chosen, strict=True):
+                    cycle, when = load.cycles[sort.kind], chosen if chosen.terms else None
+                    warm, free = _slots(cycle.warm_minutes), _slots(cycle.free_after_minutes)
+                    parts.append(-(warm + free) * chosen)
+                    for day, on in each.days.items():
+                        first, last = self._edges[sort, day]
+                        elsewhere = self._end * (Linear(constant=1) - on)
+                        problem.at_least(numbers.into - warm + elsewhere, first, when)
+                        problem.at_least(last + elsewhere, numbers.into + free, when)
+        idle = problem.number(range(len(self._edges) * self._end + 1))
+        problem.equal(idle, total(parts))
+        return idle
+
+    def _share_fairly(self, shares: Shares) -> None:
+        """No member has more bookings, or canners for longer, than their share; what was promised counts already."""
+        of_member: dict[UUID, list[_BatchNumbers]] = {}
+        for each in self._numbers:
+            if each.batch.promised is None:
+                of_member.setdefault(each.batch.member_id, []).append(each)
+        for member_id, theirs in of_member.items():
+            chosen = [(each, day, on) for each in theirs for day, on in each.days.items()]
+            spent: dict[tuple[Season | None, int | None], list[Linear]] = {}
+            for _, day, on in chosen:
+                dates = self._dates(shares, day)
+                for counted in {shares.bookings_left(member_id, each) for each in dates}:
+                    spent.setdefault(counted, []).append(on)
+                for monday, minutes in {shares.canner_minutes_left(member_id, each) for each in dates}:
+                    week = (
+                        _canner_minutes(other.chain) * other_on
+                        for other, other_day, other_on in chosen
+                        if other_day.starts_min <= day.starts_min
+                        and monday in {shares.monday(each) for each in self._dates(shares, other_day)}
+                    )
+                    if minutes is not None:
+                        self.problem.at_least(Linear(constant=minutes), total(week), on)
+            for (_, most), ons in spent.items():
+                if most is not None:
+                    self.problem.at_least(Linear(constant=most), total(ons))
+
+    def _reaches(self, batch: Batch, day: Span) -> bool:
+        """Whether a member may book so far ahead."""
+        shares = self._order.shares
+        return not shares or bool(batch.promised) or all(map(shares.reaches, self._dates(shares, day)))
+
+    def _dates(self, shares: Shares, day: Span) -> tuple[date, ...]:
+        return shares.days(Span(self._minute(day.starts_min), self._minute(day.ends_min)))
+
     def _start_from(self, timed: Mapping[UUID, Timed]) -> None:
         """Give every number the value it has in a timetable."""
-        hint, sort_of_id = self.problem.start_from, {}
-        for piece in self._order.kitchen.pieces:
-            sort_of_id[piece.resource.equipment_id] = sort_of(piece)
+        hint = self.problem.start_from
+        sort_of_id = {piece.resource.equipment_id: self._sort_of(piece) for piece in self._order.kitchen.pieces}
+        used: dict[tuple[Unit, int], list[Span]] = {}
         late: Counter[UUID] = Counter()
         for each in self._numbers:
             known = timed[each.batch.id]
@@ -368,29 +505,57 @@ class Model:
             hint(each.late, known.late_minutes)
             last_fill_min = known.placed.loads[-1].fill_min + each.chain.fill_minutes
             hint(each.pot_for, self._slot(last_fill_min) - cook)
+            if each.shift.terms:
+                hint(each.shift, known.shift_minutes // GRID_MINUTES)
             for day, chosen in each.days.items():
                 hint(chosen, day.starts_min <= prep < day.ends_min)
             sorts = [sort for claim in known.claims if (sort := sort_of_id[claim.equipment_id])]
-            for load, numbers, at, known_sort in zip(
-                each.chain.loads, each.loads, known.placed.loads, sorts, strict=True
+            racks = [claim.equipment_id for claim in known.claims if claim.step is Step.REST]
+            for load, numbers, at, known_sort, known_rack in zip(
+                each.chain.loads, each.loads, known.placed.loads, sorts, racks, strict=True
             ):
                 into = self._slot(at.in_min)
                 hint(numbers.fill, self._slot(at.fill_min))
                 hint(numbers.into, into)
                 for sort, chosen in zip(numbers.sorts, numbers.chosen, strict=True):
                     hint(chosen, sort == known_sort)
-                for chosen, ins, out in numbers.rests:
-                    hint(chosen, into in ins and out == _slots(load.cycles[at.kind].out_after_minutes))
-        *_, worst_off, makespan = self.problem.goals
-        hint(worst_off, max(late.values()))
-        hint(makespan, max(self._slot(each.free_min) for each in timed.values()))
+                for rack, chosen in numbers.racks.items():
+                    hint(chosen, rack == known_rack)
+                for chosen, ins, out, only in numbers.rests:
+                    way = into in ins and out == _slots(load.cycles[at.kind].out_after_minutes)
+                    hint(chosen, way and only in (None, known_rack))
+                if known_sort in self._canners:
+                    used.setdefault((known_sort, prep), []).append(load.cycles[at.kind].held(at.in_min))
+        hint(self._worst, max(late.values()))
+        hint(self.last_free, max(self._slot(each.free_min) for each in timed.values()))
+        stand = 0
+        for (sort, day), (first, last) in self._edges.items():
+            spans = [
+                span
+                for (on, at), each in used.items()
+                if on == sort and day.starts_min <= at < day.ends_min
+                for span in each
+            ]
+            starts = min((self._slot(span.starts_min) for span in spans), default=day.starts_min)
+            ends = max((self._slot(span.ends_min) for span in spans), default=day.starts_min)
+            hint(first, starts)
+            hint(last, ends)
+            stand += ends - starts - sum(_slots(span.minutes) for span in spans)
+        if self._edges:
+            hint(self.problem.goals[0], stand)
 
-    def _units(self, kind: EquipmentKind, *sorts: Canner) -> _Units:
+    def _sort_of(self, piece: Piece) -> Unit | None:
+        sort = sort_of(piece)
+        if sort is None:
+            return None
+        return Unit(sort.kind, sort.capacity, piece.resource.equipment_id if self._one_by_one else NO_UNIT)
+
+    def _units(self, kind: EquipmentKind, *sorts: Unit) -> _Units:
         """The units of a kind in service, all of them or those of certain sorts."""
         pieces = [
             piece
             for piece in self._order.kitchen.pieces
-            if piece.kind is kind and piece.resource.in_service and (not sorts or sort_of(piece) in sorts)
+            if piece.kind is kind and piece.resource.in_service and (not sorts or self._sort_of(piece) in sorts)
         ]
         pool = self.problem.pool(sum(piece.resource.lanes for piece in pieces))
         taken = self._taken(pieces, self._end)
@@ -401,18 +566,27 @@ class Model:
                     taken[slot] = pool.capacity
         return _Units(_filled(pool, taken), tuple(taken))
 
-    def _needed_racks(self, chains: Iterable[Chain]) -> Pool | None:
-        """The places of all racks together, unless there are enough for everything at once."""
+    def _needed_racks(self, chains: Iterable[Chain]) -> dict[UUID | None, Pool]:
+        """The places of each rack, or of the only one; nothing if there are enough for everything at once."""
         pieces = [
             piece
             for piece in self._order.kitchen.pieces
             if piece.kind is EquipmentKind.RACK and piece.resource.in_service
         ]
-        places = sum(piece.resource.lanes for piece in pieces)
-        taken = self._taken(pieces, self._end + _slots(REST_AHEAD_MINUTES))
-        if max(taken) + sum(load.jars for chain in chains for load in chain.loads) <= places:
-            return None
-        return _filled(self.problem.pool(places), taken)
+        slots = self._end + _slots(REST_AHEAD_MINUTES)
+        taken = {piece.resource.equipment_id: self._taken([piece], slots) for piece in pieces}
+        loads = [load.jars for chain in chains for load in chain.loads]
+        # However the jars are spread, one rack still has room for the largest load.
+        spare = max(loads, default=0) - 1 if len(pieces) > 1 else 0
+        left = (piece.resource.lanes - max(taken[piece.resource.equipment_id]) - spare for piece in pieces)
+        if sum(max(each, 0) for each in left) >= sum(loads):
+            return {}
+        pools: dict[UUID | None, Pool] = {}
+        for piece in pieces:
+            rack = piece.resource.equipment_id
+            places = self.problem.pool(piece.resource.lanes)
+            pools[rack if len(pieces) > 1 else None] = _filled(places, taken[rack])
+        return pools
 
     def _hands_of(self, cook: Cook) -> Pool:
         pool = self.problem.pool(1)
@@ -500,6 +674,11 @@ def _burner_work(chain: Chain) -> int:
 
 def _table_work(chain: Chain) -> int:
     return _slots(chain.prep_minutes + len(chain.loads) * chain.fill_minutes)
+
+
+def _canner_minutes(chain: Chain) -> int:
+    """How long its loads have canners, at the most."""
+    return sum(max(_held(cycle) for cycle in load.cycles.values()) for load in chain.loads)
 
 
 def _slots(minutes: int) -> int:

@@ -11,6 +11,8 @@ from service.core.scheduling.bookings import Claim, Move, Piece, Step
 from service.core.scheduling.chain_slots import Kitchen
 from service.core.scheduling.chains import Canner
 from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.fair_use import Use, use_of
+from service.core.scheduling.overruns import disturbed
 from service.core.scheduling.slots import GRID_MINUTES, Kind
 from service.core.scheduling.spans import Span, around, union
 from service.core.scheduling.timetables import Order, Timed
@@ -30,6 +32,39 @@ def faults(order: Order, timed: Sequence[Timed], moves: Sequence[Move]) -> Itera
         if _overlap(taken) or any(one.overlaps(other) for one in taken for other in order.cooks[member_id].busy):
             yield "A member's hands are wanted at two places at once."
     yield from _of_equipment(order.kitchen, timed, moves)
+    yield from _of_begun(order, moves)
+    yield from _of_shares(order, timed)
+
+
+def _of_begun(order: Order, moves: Sequence[Move]) -> Iterator[str]:
+    """Whatever is done to a batch that has begun; that nobody else has what it holds is seen in the kitchen."""
+    begun_ids = {each.promised.booking_id for each in order.begun}
+    if any(move.booking_id in begun_ids for move in moves):
+        yield "A batch that has begun is given another unit."
+    held = {
+        (piece.resource.equipment_id, busy.booking_id, busy.span, busy.movable)
+        for piece in order.kitchen.pieces
+        for busy in piece.resource.busy
+    }
+    for each in order.begun:
+        wrong = disturbed(each)
+        if wrong:
+            yield wrong
+        for claim in each.claims:
+            wanted = {(claim.equipment_id, each.promised.booking_id, place.span, False) for place in claim.places}
+            if not wanted <= held:
+                yield "A batch that has begun doesn't hold what it needs."
+
+
+def _of_shares(order: Order, timed: Sequence[Timed]) -> Iterator[str]:
+    """Whoever has more than their share; what was promised before counts as theirs already."""
+    canners = {piece.resource.equipment_id for piece in order.kitchen.pieces if piece.canner_kind}
+    uses: dict[UUID, list[Use]] = {}
+    for each in timed:
+        if each.batch.promised is None:
+            uses.setdefault(each.batch.member_id, []).append(use_of(each.claims, canners))
+    if order.shares and any(order.shares.refused(member_id, theirs) for member_id, theirs in uses.items()):
+        yield "A member has more than their share."
 
 
 def _of_chain(order: Order, timed: Timed) -> Iterator[str]:
