@@ -17,7 +17,7 @@ from service.core.scheduling import chain_bookings
 from service.core.scheduling.bookings import Booked, Claim, Status
 from service.members import store as members
 from service.plans.ordering import begun
-from service.plans.store import RUNS_OVER, KeptPlan, claims_of, has_begun
+from service.plans.store import KeptPlan, claims_of, has_begun
 from service.plans.tables import PlannedBatch, PlanStatus
 from service.web.callers import Caller
 
@@ -78,9 +78,11 @@ def _go_on(session: Session, caller: Caller, kept: KeptPlan, now: datetime) -> R
         assert promised
         if _times(_claims(rows[promised.booking.id])) != _times(each.claims):
             return Refused("not-now", "A batch that runs over has gone on to its next step since this was planned.")
-        longer.append((promised, Booked(each.claims, each.hands)))
-        message = f"Your booking was made longer. {RUNS_OVER}"
-        members.tell(session, promised.booking.member_id, message, now, booking_id=promised.booking.id)
+        longer.append((promised, Booked(each.claims, each.hands)))  # even if only its places on a rack are others
+        if each.changed:
+            change = (rows[promised.booking.id].timed or {})["change"]
+            message = f"Your booking has a new time or other equipment. {change}"
+            members.tell(session, promised.booking.member_id, message, now, booking_id=promised.booking.id)
     return bookings.go_on(session, longer) if longer else None
 
 

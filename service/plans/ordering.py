@@ -16,7 +16,7 @@ from service.core.roles import Role
 from service.core.scheduling import chain_bookings, overruns
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen
-from service.core.scheduling.overruns import Begun, beside
+from service.core.scheduling.overruns import Begun, Running, beside
 from service.core.scheduling.spans import LAST_MINUTE, MINUTES_PER_DAY, Span, around, minute_of
 from service.core.scheduling.timetables import Batch, Order
 from service.members import store as members
@@ -84,40 +84,37 @@ def going_on(
     session: Session, caller: Caller, kept: KeptPlan, free: Kitchen, now: datetime
 ) -> tuple[Begun, ...] | Refused:
     """How the batches that have begun go on, in a kitchen without them and without whoever makes room."""
-    found: list[Begun] = []
+    found = []
     for row in kept.batches:
-        if row.expected_out_at is None:
-            continue
-        one = _goes_on(session, caller, row, row.expected_out_at, free, now)
-        if isinstance(one, Refused):
-            return replace(one, extra={**one.extra, "batch": row.place})
-        found.append(one)
-        free = beside(free, one)
-    return tuple(found)
+        if row.expected_out_at is not None:
+            one = _running(session, caller, row, row.expected_out_at, free, now)
+            if isinstance(one, Refused):
+                return replace(one, extra={**one.extra, "batch": row.place})
+            found.append(one)
+    return overruns.all_go_on(found, free)
 
 
-def _goes_on(
+def _running(
     session: Session, caller: Caller, row: PlannedBatch, out_at: datetime, free: Kitchen, now: datetime
-) -> Begun | Refused:
+) -> tuple[Running, int] | Refused:
+    """A batch that has begun, and the minutes by which it runs over."""
     promised = row.booking_id and bookings.booking(session, caller.kitchen_id, row.booking_id, None)
     wanted = whole_batches.batch(session, caller, row.recipe_id, row.revision, row.jars)
     assert promised
     assert wanted is not None  # revisions are never taken away
     if promised.booking.status is not Status.CONFIRMED:
-        return Refused(
-            "not-now", f"A batch that runs over has its equipment; this booking is {promised.booking.status}."
-        )
+        return Refused("not-now", f"A batch that has begun has its booking; this one is {promised.booking.status}.")
     chains = whole_batches.chains_of(session, caller, wanted, free)
     if isinstance(chains, Refused):
         return chains
     claims = claims_of(promised.claims)
     chain = chain_bookings.made_in(chains, claims, {piece.resource.equipment_id: piece for piece in free.pieces})
     if chain is None:
-        return Refused("not-possible", "The kitchen no longer makes this batch in these canners.")
+        return Refused("not-possible", "The kitchen no longer makes a batch that has begun in its canners.")
     hands = tuple(Span(*each) for each in promised.booking.hands)
     batch = overruns.running(promised.booking.id, row.member_id, chain, claims, hands, now)
     minutes = overruns.minutes_over(batch, out_at)
-    return minutes if isinstance(minutes, Refused) else overruns.goes_on(batch, minutes, free)
+    return minutes if isinstance(minutes, Refused) else (batch, minutes)
 
 
 def _refused(wanted: Wanted, acknowledged: bool) -> Refused | None:

@@ -72,14 +72,17 @@ def order_re_plan(
     """
     _check_time(new, caller, session, now)
     running_over = [_running_over(each, caller, session, now) for each in new.running_over]
+    named = {row["booking_id"] for row in running_over}
+    if len(named) < len(running_over):
+        raise Problem("not-possible", "A batch that runs over is named once.")
     promised = store.promised(session, caller.kitchen_id, max(new.from_at, now), new.to_at)
     if not promised and not running_over:
         raise Problem("not-now", "No batch that could be moved starts in that time.")
     if len(promised) > bodies.MOST_BATCHES:
         raise Problem("not-possible", f"A plan has at most {bodies.MOST_BATCHES} batches; take a shorter time.")
-    if len({row["booking_id"] for row in running_over}) < len(running_over):
-        raise Problem("not-possible", "A batch that runs over is named once.")
-    rows = [*(store.as_promised(session, each) for each in promised), *running_over]
+    at_work = store.at_work(session, caller.kitchen_id, now) if running_over else ()
+    others = [store.as_begun(session, each) for each in at_work if each.booking.id not in named]
+    rows = [*(store.as_promised(session, each) for each in promised), *running_over, *others]
     kept = _queued(new, rows, caller, session, now, request, response, after)
     refused = begun(session, caller, kept, {each.booking.id for each in promised}, now)
     if isinstance(refused, Refused):
@@ -171,7 +174,10 @@ def _running_over(each: bodies.RunningOver, caller: Caller, session: Writing, no
         raise Problem("not-possible", "Only a whole batch runs over; equipment booked by itself can be booked again.")
     if not store.has_begun(session, kept, now):
         raise Problem("not-now", "This batch hasn't begun: it is planned again like the others.")
-    return store.as_promised(session, kept) | {"expected_out_at": each.out_at}
+    row = store.as_begun(session, kept)
+    if each.out_at <= row["expected_out_at"]:
+        raise Problem("not-possible", "Its last jars were to be out at that time, or after it: it doesn't run over.")
+    return row | {"expected_out_at": each.out_at}
 
 
 def _check_time(new: bodies.NewDayPlan | bodies.NewRePlan, caller: Caller, session: Writing, now: Now) -> None:

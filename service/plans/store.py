@@ -13,11 +13,13 @@ from sqlmodel import Session, col, or_, select
 from service.batches.tables import Batch
 from service.bookings import store as bookings
 from service.bookings.tables import Booking
+from service.core.refusals import Refused
 from service.core.scheduling.bookings import Claim, Status, Step
 from service.core.scheduling.overruns import Begun
 from service.core.scheduling.planning import Plan, Reached
 from service.core.scheduling.spans import Span, at_minute
 from service.core.scheduling.timetables import Goal, Timed
+from service.equipment import store as equipment
 from service.plans.tables import DayPlan, PlannedBatch, PlanStatus
 from service.web.types import write_timestamp
 
@@ -26,6 +28,7 @@ SAME_TIME = "What it had booked can't be used any more; it has other equipment a
 MADE_ROOM = "It makes room for a batch that lost its equipment."
 HELD_LONGER = "A batch that began before it runs over, and needs what this one had booked."
 RUNS_OVER = "It takes longer than it was promised, and keeps what it uses until it is done."
+MAKES_WAY = "It has begun, and what is to come of it waits for a batch that runs over, or has other equipment."
 OTHER_UNITS = "It keeps its time, with other equipment, so that another batch finds room."
 UNFINISHED = (PlanStatus.QUEUED, PlanStatus.RUNNING)
 SILENT_FOR = timedelta(seconds=60)  # a planner that gave no sign for so long isn't there any more
@@ -143,7 +146,8 @@ def propose(session: Session, kept: KeptPlan, made: Plan, begun: Sequence[Begun]
         for gone_on in begun:
             row = next(row for row in kept.batches if row.booking_id == gone_on.promised.booking_id)
             over = gone_on.out_min - gone_on.promised.out_min
-            row.timed = _timed(gone_on.claims, gone_on.out_min, over) | {"change": RUNS_OVER}
+            why = (RUNS_OVER if gone_on.runs_over else MAKES_WAY) if gone_on.changed else None
+            row.timed = _timed(gone_on.claims, gone_on.out_min, over) | {"change": why}
             session.add(row)
 
 
@@ -166,6 +170,23 @@ def promised(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datet
     )
     found = bookings.kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id))))
     return tuple(each for each in found if is_whole_batch(each))
+
+
+def at_work(session: Session, kitchen_id: UUID, now: datetime) -> tuple[bookings.Kept, ...]:
+    """Whole batches that have begun and may still have work to come, earliest first."""
+    begun = exists().where(col(Batch.booking_id) == col(Booking.id))
+    query = select(Booking).where(
+        Booking.kitchen_id == kitchen_id,
+        Booking.status == Status.CONFIRMED,
+        Booking.ends_at > now,
+        or_(col(Booking.starts_at) <= now, begun),
+    )
+    found = bookings.kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id))))
+    return tuple(each for each in found if is_whole_batch(each) and _worked_until(each) > now)
+
+
+def _worked_until(each: bookings.Kept) -> datetime:
+    return max(claim.ends_at for claim in each.claims if claim.step is not Step.REST)
 
 
 def is_whole_batch(each: bookings.Kept) -> bool:
@@ -193,6 +214,15 @@ def as_promised(session: Session, each: bookings.Kept) -> dict[str, Any]:
         "acknowledged": True,
         "booking_id": each.booking.id,
     }
+
+
+def as_begun(session: Session, each: bookings.Kept) -> dict[str, Any]:
+    """A batch that has begun: its last jars are to be out when they were promised."""
+    figures = equipment.figures(session, each.booking.kitchen_id)
+    assert not isinstance(figures, Refused)  # figures were looked at when they were set
+    cleaned_at = max(claim.ends_at for claim in each.claims if claim.step is Step.PROCESS)
+    out_at = cleaned_at - timedelta(minutes=figures.cleaning_minutes)
+    return as_promised(session, each) | {"expected_out_at": out_at}
 
 
 def claims_of(found: Iterable[Any]) -> tuple[Claim, ...]:

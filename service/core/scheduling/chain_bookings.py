@@ -18,14 +18,24 @@ from service.core.scheduling.chain_slots import (
     Seated,
     seated,
 )
-from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, misplaced, needs, rested_min
+from service.core.scheduling.chains import (
+    STEPS_A_LOAD,
+    STEPS_BEFORE_LOADS,
+    Canner,
+    Chain,
+    Need,
+    Placed,
+    PlacedLoad,
+    misplaced,
+    needs,
+    rested_min,
+)
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.hindrances import hindrances
 from service.core.scheduling.searches import Blocked, CutShort, Found, Option
 from service.core.scheduling.slots import GRID_MINUTES, Obstacle
 from service.core.scheduling.spans import Span, around, at_minute, minute_of
 
-STEPS_BEFORE_LOADS, STEPS_A_LOAD = 2, 4  # prep, cook; then for each load fill, canner, burner, rest
 DETAILS = {
     Obstacle.CLOSED: "The kitchen is closed for part of that time.",
     Obstacle.SIGN_OFF: "A pressure canner needs a trainer's sign-off that is valid on that day.",

@@ -24,6 +24,8 @@ from service.core.scheduling.figures import Figures
 from service.core.scheduling.slots import GRID_MINUTES
 from service.core.scheduling.spans import Span
 
+STEPS_BEFORE_LOADS, STEPS_A_LOAD = 2, 4  # prep, cook; then for each load fill, canner, burner, rest
+
 
 @dataclass(frozen=True, slots=True)
 class Canner:

@@ -4,7 +4,7 @@ It isn't planned again. What runs is held so much longer, and what is still to c
 equipment if that is free, else on another piece that does as well. Jars that rest already go on resting.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
@@ -12,7 +12,16 @@ from uuid import UUID
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Claim, Piece, Step
 from service.core.scheduling.chain_slots import Kitchen
-from service.core.scheduling.chains import Chain, rested_min
+from service.core.scheduling.chains import (
+    STEPS_A_LOAD,
+    STEPS_BEFORE_LOADS,
+    Chain,
+    Placed,
+    PlacedLoad,
+    hands,
+    misplaced,
+    rested_min,
+)
 from service.core.scheduling.pools import laid, whole
 from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind
 from service.core.scheduling.spans import Span, around, at_minute, minute_of
@@ -33,23 +42,26 @@ class Running:
 
     @property
     def out_min(self) -> int:
-        """When its last jars were to be lifted out."""
-        return max(minute_of(claim.starts_at) for claim in self.claims if claim.step is Step.REST) + (
-            self.chain.hands_minutes
-        )
+        """When its last jars were to be lifted out: a canner is cleaned after that."""
+        cycle = next(iter(self.chain.loads[0].cycles.values()))
+        cleaning = cycle.free_after_minutes - cycle.out_after_minutes - self.chain.hands_minutes
+        canners = self.claims[STEPS_BEFORE_LOADS + 1 :: STEPS_A_LOAD]
+        return max(minute_of(claim.ends_at) for claim in canners) - cleaning
 
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A batch that has begun, as it was promised and as it goes on."""
+    """A batch that has begun, as it was promised and as it goes on, so much later."""
 
     promised: Running
     claims: tuple[Claim, ...]
     hands: tuple[Span, ...]
+    runs_over: bool  # by itself; else it makes way for one that does, if anything has changed for it
+    out_min: int
 
     @property
-    def out_min(self) -> int:
-        return replace(self.promised, claims=self.claims).out_min
+    def changed(self) -> bool:
+        return _times(self.claims) != _times(self.promised.claims)
 
 
 def running(
@@ -61,34 +73,154 @@ def running(
 
 
 def minutes_over(batch: Running, out_at: datetime) -> int | Refused:
-    """How much later its last jars come out, in whole steps of the grid."""
-    late = around(out_at, out_at).ends_min - batch.out_min
-    if late <= 0:
-        promised = f"{at_minute(batch.out_min):%H:%M}"
-        return Refused("not-possible", f"Its last jars were to be out at {promised} UTC: that is no later.")
+    """How much later its last jars come out, in whole steps of the grid; none if they come out as promised."""
+    late = max(0, around(out_at, out_at).ends_min - batch.out_min)
     if late > MOST_MINUTES:
         return Refused("not-possible", f"A batch runs over by at most {MOST_MINUTES // 60} hours.")
     return -(-late // GRID_MINUTES) * GRID_MINUTES
 
 
-def goes_on(batch: Running, minutes: int, kitchen: Kitchen) -> Begun | Refused:
-    """What it holds when it takes so much longer, in a kitchen without it and without whoever makes room for it.
+def all_go_on(batches: Sequence[tuple[Running, int]], kitchen: Kitchen) -> tuple[Begun, ...] | Refused:
+    """What batches that have begun hold, each with the minutes it runs over, in a kitchen without them.
 
-    What is left there is booked by itself, out of service, closed, or has begun as well: none of that makes room.
+    Those that don't run over make way where they have to: with steps that are still to come on other equipment, or as
+    little later as the waits of a batch allow. What else is in the kitchen is booked by itself, out of service or
+    closed; none of that makes room.
     """
+    found: list[Begun] = []
+    queue = sorted(batches, key=lambda each: (not each[1], each[0].claims[0].starts_at))
+    for batch, minutes in (each for each in queue if each[1]):
+        one = goes_on(batch, minutes, kitchen)
+        if isinstance(one, Refused):
+            return _about(one, batch)
+        found.append(one)
+        kitchen = beside(kitchen, one)
+    others = [batch for batch, minutes in queue if not minutes]
+    for batch in tuple(others):  # whoever can goes on as promised, before the others look for something else
+        as_promised = _moved(batch, len(batch.claims), 0, kitchen)
+        if isinstance(as_promised, Begun) and not as_promised.changed:
+            found.append(as_promised)
+            kitchen = beside(kitchen, as_promised)
+            others.remove(batch)
+    for place, batch in enumerate(others):
+        reserved = kitchen
+        for other in others[place + 1 :]:
+            reserved = _with(
+                reserved, [replace(each, places=_whole(each)) for each in _at_work(other)], other.booking_id
+            )
+        one = _makes_way(batch, reserved)
+        if isinstance(one, Refused):
+            return _about(one, batch)
+        found.append(one)
+        kitchen = beside(kitchen, one)
+    return tuple(found)
+
+
+def _about(refused: Refused, batch: Running) -> Refused:
+    return replace(refused, extra={**refused.extra, "running_booking_id": batch.booking_id})
+
+
+def _at_work(batch: Running) -> list[Claim]:
+    """What it uses now, whatever becomes of its next steps."""
+    return [
+        claim
+        for claim in batch.claims
+        if claim.step is not Step.REST and minute_of(claim.starts_at) <= batch.since_min < minute_of(claim.ends_at)
+    ]
+
+
+def _whole(claim: Claim) -> tuple[Busy, ...]:
+    return whole(around(claim.starts_at, claim.ends_at))
+
+
+def goes_on(batch: Running, minutes: int, kitchen: Kitchen) -> Begun | Refused:
+    """What a batch holds that takes so much longer: any of its running steps may be the one that does."""
+
+    def span(place: int, claim: Claim) -> Span | None:
+        if claim.step is Step.REST:
+            return _rest(batch, place, minutes, kitchen, longer=True)
+        return _shifted(around(claim.starts_at, claim.ends_at), batch.since_min, minutes, longer=True)
+
+    claims = _claims(batch, kitchen, span)
+    if isinstance(claims, Refused):
+        return claims
+    handling = tuple(_shifted(each, batch.since_min, minutes, longer=True) for each in batch.hands)
+    return Begun(batch, claims, handling, True, batch.out_min + minutes)
+
+
+def _makes_way(batch: Running, kitchen: Kitchen) -> Begun | Refused:
+    """What a batch that keeps its own pace holds: as promised if that is free, else as little later as can be.
+
+    The fewest of its last steps move, within the waits that a batch may have.
+    """
+    as_promised = _moved(batch, len(batch.claims), 0, kitchen)
+    if isinstance(as_promised, Begun):
+        return as_promised
+    loads = range(len(batch.claims) - STEPS_A_LOAD, 0, -STEPS_A_LOAD)
+    for minutes in range(0, batch.chain.longest_hold_minutes + 1, GRID_MINUTES):
+        for first in (*loads, 1, 0):
+            one = _moved(batch, first, minutes, kitchen)
+            if isinstance(one, Begun):
+                return one
+    return as_promised
+
+
+def _moved(batch: Running, first: int, minutes: int, kitchen: Kitchen) -> Begun | Refused:
+    """The batch with its claims from the first on so much later, as far as they are still to come."""
+
+    def span(place: int, claim: Claim) -> Span | None:
+        if claim.step is Step.REST:
+            return _rest(batch, place, minutes if place >= first else 0, kitchen, longer=False)
+        known, since_min = around(claim.starts_at, claim.ends_at), batch.since_min
+        if claim.step is Step.COOK and (known.starts_min <= since_min or first > 1):  # a pot is kept on its burner
+            return Span(known.starts_min, known.ends_min + minutes) if known.ends_min > since_min else known
+        warms_up = claim.step is Step.PROCESS and not _is_filled(batch, place)
+        return _shifted(known, since_min, minutes, longer=warms_up) if place >= first else known
+
+    claims = _claims(batch, kitchen, span)
+    if isinstance(claims, Refused) or not minutes:
+        return claims if isinstance(claims, Refused) else Begun(batch, claims, batch.hands, False, batch.out_min)
+    placed = _placed(batch, claims, kitchen)
+    waits = misplaced(batch.chain, placed) if placed else "A canner that doesn't do for it."
+    if placed is None or waits:
+        return Refused("slot-taken", f"A batch that has begun can't wait so long. {waits}")
+    out_min = replace(batch, claims=claims).out_min
+    return Begun(batch, claims, hands(batch.chain, placed), False, out_min)
+
+
+def _is_filled(batch: Running, place: int) -> bool:
+    """Whether the jars of this claim's load were filled before now."""
+    fill = batch.claims[place - (place - STEPS_BEFORE_LOADS) % STEPS_A_LOAD]
+    return around(fill.starts_at, fill.ends_at).ends_min <= batch.since_min
+
+
+def _placed(batch: Running, claims: Sequence[Claim], kitchen: Kitchen) -> Placed | None:
+    kinds = {piece.resource.equipment_id: piece.canner_kind for piece in kitchen.pieces}
+    loads = []
+    for number, load in enumerate(batch.chain.loads):
+        fill, canner, _, resting = claims[STEPS_BEFORE_LOADS + number * STEPS_A_LOAD :][:STEPS_A_LOAD]
+        kind = kinds[canner.equipment_id]
+        if kind is None or kind not in load.cycles:
+            return None
+        in_min = minute_of(canner.ends_at) - load.cycles[kind].free_after_minutes
+        loads.append(PlacedLoad(minute_of(fill.starts_at), in_min, kind, minute_of(resting.ends_at)))
+    return Placed(minute_of(claims[0].starts_at), minute_of(claims[1].starts_at), tuple(loads))
+
+
+def _claims(batch: Running, kitchen: Kitchen, span: Callable[[int, Claim], Span | None]) -> tuple[Claim, ...] | Refused:
+    """Each claim for its new time, beside those before it."""
     jars = iter(load.jars for load in batch.chain.loads)
-    claims = []
-    for claim in batch.claims:
-        span = _longer(claim, batch, minutes, kitchen)
-        if span is None:
+    found: list[Claim] = []
+    for place, claim in enumerate(batch.claims):
+        time = span(place, claim)
+        if time is None:
             return Refused("kitchen-closed", "Nobody knows yet when the kitchen is open after its jars have rested.")
         places = next(jars) if claim.step is Step.REST else 1
-        found = _held(claim, batch, places, span, kitchen)
-        if isinstance(found, Refused):
-            return found
-        claims.append(found)
-        kitchen = _with(kitchen, [found], batch.booking_id)
-    return Begun(batch, tuple(claims), tuple(_shifted(hands, batch.since_min, minutes) for hands in batch.hands))
+        one = _held(claim, batch, places, time, _with(kitchen, found, batch.booking_id))
+        if isinstance(one, Refused):
+            return one
+        found.append(one)
+    return tuple(found)
 
 
 def beside(kitchen: Kitchen, begun: Begun) -> Kitchen:
@@ -112,22 +244,28 @@ def disturbed(begun: Begun) -> str | None:
     return None
 
 
-def _longer(claim: Claim, batch: Running, minutes: int, kitchen: Kitchen) -> Span | None:
+def _rest(batch: Running, place: int, minutes: int, kitchen: Kitchen, *, longer: bool) -> Span | None:
+    """Jars that are in a canner which may run over come out when it was promised, or later: a place waits for them."""
+    claim, canner = batch.claims[place], batch.claims[place - 2]
     span = around(claim.starts_at, claim.ends_at)
-    if claim.step is not Step.REST:
-        return _shifted(span, batch.since_min, minutes)
-    if span.starts_min <= batch.since_min:
+    in_it = minute_of(canner.starts_at) <= batch.since_min and _is_filled(batch, place)
+    if span.starts_min <= batch.since_min or not minutes or (in_it and not longer):
         return span
-    out_min = span.starts_min + minutes
-    leaves_min = rested_min(batch.chain, out_min, kitchen.usable_spans)
-    return None if leaves_min is None else Span(out_min, leaves_min)
+    leaves_min = rested_min(batch.chain, span.starts_min + minutes, kitchen.usable_spans)
+    if leaves_min is None:
+        return None
+    return Span(span.starts_min if in_it else span.starts_min + minutes, max(span.ends_min, leaves_min))
 
 
-def _shifted(span: Span, since_min: int, minutes: int) -> Span:
-    """Over: as it was. Running: so much longer. To come: so much later."""
-    if span.ends_min <= since_min:
+def _shifted(span: Span, since_min: int, minutes: int, *, longer: bool) -> Span:
+    """Over: as it was. Running: so much longer, if it is that. To come: so much later."""
+    if span.ends_min <= since_min or (span.starts_min <= since_min and not longer):
         return span
     return Span(span.starts_min if span.starts_min <= since_min else span.starts_min + minutes, span.ends_min + minutes)
+
+
+def _times(claims: Sequence[Claim]) -> list[tuple[UUID, datetime, datetime]]:
+    return [(claim.equipment_id, claim.starts_at, claim.ends_at) for claim in claims]
 
 
 def _held(claim: Claim, batch: Running, places: int, span: Span, kitchen: Kitchen) -> Claim | Refused:

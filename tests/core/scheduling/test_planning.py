@@ -2,6 +2,8 @@
 
 import os
 from dataclasses import replace
+from datetime import UTC
+from time import monotonic
 from uuid import UUID
 
 import pytest
@@ -9,14 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.scheduling.chain_slots import Cook
-from service.core.scheduling.planning import NoPlan, Plan, first_plan, improved
+from service.core.scheduling.equipment import EquipmentKind
+from service.core.scheduling.fair_use import FairUse, Limits, Shares, Use
+from service.core.scheduling.planning import NoPlan, Plan, first_plan, improved, measured
 from service.core.scheduling.slots import Busy, Kind, Lanes
 from service.core.scheduling.solving import Effort
-from service.core.scheduling.spans import Span
+from service.core.scheduling.spans import EPOCH, Span
 from service.core.scheduling.timetables import Goal, Order
 from service.core.scheduling.verifying import faults
 from tests.core.scheduling import verifier
-from tests.core.scheduling.days import TRAINED, order
+from tests.core.scheduling.days import TRAINED, kitchen, order
 from tests.core.scheduling.verifier import Made
 
 EXAMPLES = int(os.environ.get("PLAN_EXAMPLES", "12"))
@@ -167,3 +171,73 @@ def test_after_a_break_only_those_move_that_have_to() -> None:
     same = improved(nothing_lost, first_plan(nothing_lost), EFFORT)
     assert isinstance(same, Plan)
     assert not any(each.moved for each in same.timed)
+
+
+def test_jars_on_two_small_racks_are_never_counted_as_on_one() -> None:
+    """Of two racks with ten places each, a third load of eight jars finds none, though four and four are left over."""
+    asked = order(6, 2, rack_places=40)
+    racks = [piece for piece in asked.kitchen.pieces if piece.kind is EquipmentKind.RACK]
+    others = tuple(piece for piece in asked.kitchen.pieces if piece.kind is not EquipmentKind.RACK)
+    largest = max(load.jars for batch in asked.batches for load in batch.chains[0].loads)
+    small = tuple(
+        replace(racks[0], resource=replace(racks[0].resource, equipment_id=UUID(int=400 + place), lanes=largest + 1))
+        for place in range(3)
+    )
+    split = replace(asked, kitchen=replace(asked.kitchen, pieces=(*others, *small)))
+    plan = improved(split, NoPlan(False, ()), EFFORT)
+    assert isinstance(plan, Plan)
+    assert seen_by_both(split, plan) == []
+
+
+def shares(**limits: int) -> Shares:
+    """Nobody has anything yet; it is the first of January 1970, at midnight in UTC."""
+    return Shares(FairUse(Limits(**limits)), UTC, EPOCH, {})
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [
+        pytest.param({"canner_minutes_a_week": 200}, id="canner hours"),
+        pytest.param({"days_ahead": 1}, id="days ahead"),
+        pytest.param({"open_bookings": 2}, id="open bookings"),
+    ],
+)
+def test_no_member_gets_more_than_their_share(limits: dict[str, int]) -> None:
+    asked = order(6, 3)
+    first = first_plan(asked)
+    assert isinstance(first, Plan)
+    fair = replace(asked, shares=shares(**limits))
+    plan = improved(fair, first_plan(fair), EFFORT)
+    if isinstance(plan, Plan):
+        assert seen_by_both(fair, plan) == []
+    else:
+        assert plan.proven
+        assert any("share" in fault for fault in faults(fair, first.timed, first.moves))
+
+
+def test_the_canner_minutes_of_a_week_send_a_batch_to_the_next() -> None:
+    asked = order(1, 1)
+    member = asked.batches[0].member_id
+    had = Use(Span(0, 600), (Span(0, 600),), is_open=False)
+    limited = Shares(FairUse(Limits(canner_minutes_a_week=640)), UTC, EPOCH, {member: (had,)})
+    week = replace(asked, within=Span(0, 7 * 1440), kitchen=kitchen(7), shares=limited)
+    for plan in (first_plan(week), improved(week, NoPlan(False, ()), EFFORT)):
+        assert isinstance(plan, Plan)
+        assert plan.timed[0].placed.prep_min >= 4 * 1440  # the first of January 1970 was a Thursday
+        assert list(faults(week, plan.timed, plan.moves)) == []
+
+
+def test_canners_stand_about_no_longer_than_without_that_goal() -> None:
+    asked = order(8, 1)
+    plan = improved(asked, first_plan(asked), EFFORT)
+    assert isinstance(plan, Plan)
+    reached = plan.goals[Goal.IDLE]
+    assert 0 <= reached.bound <= reached.minutes
+    assert reached.minutes == measured(asked, plan.timed)[Goal.IDLE]
+
+
+def test_the_solver_stops_when_its_time_is_up() -> None:
+    asked = order(24, 2, nominal_days=1)
+    first, started = first_plan(asked), monotonic()
+    improved(asked, first, Effort(1.0))
+    assert monotonic() - started < 10  # a busy machine builds the model slowly
