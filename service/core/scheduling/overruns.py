@@ -22,8 +22,7 @@ from service.core.scheduling.chains import (
     misplaced,
     rested_min,
 )
-from service.core.scheduling.pools import laid, whole
-from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind
+from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind, laid, whole
 from service.core.scheduling.spans import Span, around, at_minute, minute_of
 
 MOST_MINUTES = 12 * 60
@@ -284,9 +283,7 @@ def _held(claim: Claim, batch: Running, places: int, span: Span, kitchen: Kitche
 
 def _room(piece: Piece, places: int, span: Span) -> tuple[Busy, ...]:
     """So many places for all of the time; none if there are fewer."""
-    found = laid(piece.resource, places, span)
-    held = sum((each.lanes.high - each.lanes.low) * each.span.minutes for each in found)
-    return found if held == places * span.minutes else ()
+    return laid(piece.resource, places, span) if piece.resource.spare(span) >= places else ()
 
 
 def _in_the_way(piece: Piece, span: Span) -> Refused:
