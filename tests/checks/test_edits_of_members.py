@@ -298,3 +298,10 @@ def test_a_product_that_title_or_lines_contradict_covers_nothing(title: str, lin
     lines = (line, "2 tbsp bottled lemon juice per quart") if "tomato" in product else (line,)
     assert findings_of(title, *lines, **sent)
     assert answered(json.dumps({"title": title, "ingredients": lines, "altitude_ft": 0} | sent)).verdict == "untested"
+
+
+@pytest.mark.parametrize("juice", ["4 cups bottled grape juice", "4 cups store-bought grape juice"])
+def test_bought_juice_sets_no_jelly_by_itself(juice: str) -> None:
+    """The example that the published rule on fruit for such jelly gives of what doesn't agree with it."""
+    assert verdict("grape-jelly-no-pectin", line=juice) == "revise"
+    assert verdict("grape-jelly-no-pectin", line="4 cups grape juice, strained") == "ready"

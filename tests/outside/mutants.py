@@ -5,7 +5,8 @@ tests that know the module run against the change. A change that no test notices
 some may. Needs the extra `proof`. Files are never touched: a forked process runs the changed source from memory.
 
 Some places are never changed, as no change of them makes a mistake: annotations, which nothing runs; the arguments of
-`dataclass` and of `lru_cache`, which only guard and remember; `==` and `!=` beside a word made into an order of words.
+`dataclass` and of `lru_cache` and the `strict` of `zip`, which only guard and remember; `==` and `!=` beside a word made
+into an order of words.
 """
 
 import argparse
@@ -113,7 +114,7 @@ def places(module: str) -> list[tuple[str, int, int]]:
     """Every operator, occurrence and line that can be changed to a mistake."""
     source = path_of(module).read_text(encoding="utf-8")
     nodes = list(ast_nodes(get_ast(source)))
-    harmless, words = annotations(source) + decorators(source), comparisons_with_words(source)
+    harmless, words = annotations(source) + guards(source), comparisons_with_words(source)
     found = []
     for name in OPERATORS:
         kind = OPERATORS[name]
@@ -158,9 +159,11 @@ def annotations(source: str) -> list[tuple[Place, Place]]:
     return found
 
 
-def decorators(source: str) -> list[tuple[Place, Place]]:
+def guards(source: str) -> list[tuple[Place, Place]]:
     found = []
     for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.keyword) and node.arg == "strict":
+            found.append(((node.lineno, node.col_offset), (node.end_lineno or 0, node.end_col_offset or 0)))
         for each in getattr(node, "decorator_list", ()):
             if (
                 isinstance(each, ast.Call)

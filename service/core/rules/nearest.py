@@ -35,6 +35,8 @@ MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEA
 VEGETABLES = frozenset({Role.VEGETABLE, Role.LEGUME, Role.TOMATO})
 SMALL_BATCH_JARS = 6  # where no yield is printed: a working figure of ours
 CANDIDATES = 6  # tested recipes that are compared in full
+JELLY_BY_ITSELF = "jelly-no-added-pectin"
+BOUGHT = ("bottled", "bought", "store-bought", "canned", "frozen", "concentrate", "reconstituted")
 SEVERAL_FRUITS = frozenset({"marmalade", "conserve"})
 NEAR_ENOUGH = Fraction(1, 2)  # of the two ingredient lists in common
 ALIKE_IN_NAME = Fraction(3, 4)  # of the words of both titles
@@ -332,6 +334,12 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
     basis = ready.recipe.amount_basis != "" and _is_one_food(ready)
     scale = ONE if basis else _scale(pairs)
     differences = [difference for pair in pairs for difference in pair.differences(scale, basis)]
+    if ready.recipe.product == JELLY_BY_ITSELF:
+        differences += [
+            Difference("form", pair.part, pair.slot.tested, None, f"{pair.part.name} not pressed for it")
+            for pair in pairs
+            if pair.part is not None and pair.slot is not None and pair.allowed and _is_bought_juice(pair.part)
+        ]
     return Comparison(
         recipe=ready.recipe,
         named=named_by_caller,
@@ -340,6 +348,11 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
         differences=tuple(differences),
         same_formula=not differences and scale == 1,
     )
+
+
+def _is_bought_juice(part: Part) -> bool:
+    """Juice from a shop or a freezer, which has too little pectin of its own to set."""
+    return part.group == "fruit-juice" and reading.said(part, *BOUGHT)
 
 
 def _is_one_food(ready: Ready) -> bool:

@@ -9,7 +9,17 @@ from service.core.rules.findings import Rule
 from tests.core.rules.cases import case, findings, notes, of_tested
 from tests.core.rules.test_acid import asian_pears, crushed, figs, juice_blend, pickle
 from tests.core.rules.test_ingredients import COLD, crock, kraut, mushrooms
-from tests.core.rules.test_sugar_and_pectin import POUCH, berry_jam, cherry_jam, jelly, own, peach_jam, plum_jam, remade
+from tests.core.rules.test_sugar_and_pectin import (
+    POUCH,
+    berry_jam,
+    cherry_jam,
+    jelly,
+    own,
+    peach_jam,
+    plum_jam,
+    plum_with,
+    remade,
+)
 
 CHOICE = "choice-salsa"
 Sides = tuple[Rule, Case, Case]  # a rule, the last case that it lets through, the first that it finds
@@ -297,6 +307,157 @@ SPREADS: tuple[Sides, ...] = (
         own("4 cups crushed figs", "7 cups sugar", POUCH),
     ),
 )
+PLUMS, POWDER = "4 cups crushed plums", "1 package (1 3/4 oz) powdered pectin"
+LOW_SUGAR = "1 package (1 3/4 oz) low-sugar pectin"
+SETTING: tuple[Sides, ...] = (
+    (
+        sugar.pectin_is_the_tested_kind,
+        case(PLUMS, "4 cups honey", title="Ours", family="jam", product="jam-no-added-pectin"),
+        case(PLUMS, "4 cups honey", POWDER, title="Ours", family="jam", product="jam-no-added-pectin"),
+    ),
+    (
+        sugar.pectin_is_the_tested_kind,
+        case("9 cups crushed feijoas", "4 cups honey", POWDER, family="jam", product="jam-or-jelly-with-pectin"),
+        case("9 cups crushed feijoas", "4 cups honey", family="jam", product="jam-or-jelly-with-pectin"),
+    ),
+    (sugar.pectin_is_the_tested_kind, plum_with(POWDER), plum_with("2 pouches (3 oz each) liquid pectin")),
+    (sugar.pectin_is_the_tested_kind, plum_jam(), plum_with("2 tsp calcium-set pectin")),
+    (sugar.liquid_stays_liquid, plum_with(LOW_SUGAR), plum_with(POWDER)),
+    (
+        sugar.liquid_goes_in_after_the_sugar_boil,
+        plum_jam(steps=("fruit", "sugar", "boil", "pectin", "boil-hard-1-min", "fill")),
+        plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "boil-hard-1-min", "fill")),
+    ),
+    (
+        sugar.liquid_goes_in_after_the_sugar_boil,
+        plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "fill", "process")),
+        plum_jam(steps=("fruit", "boil-hard-1-min", "sugar", "pectin", "fill", "process")),
+    ),
+    (
+        sugar.powder_goes_in_before_sugar,
+        boiled("boil-hard-1-min"),
+        cherry_jam(steps=("fruit", "boil", "pectin", "sugar", "boil-hard-1-min", "fill")),
+    ),
+    (
+        sugar.added_pectin_boils_one_minute,
+        plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "skim", "fill")),
+        plum_jam(steps=("fruit", "sugar", "boil-hard-3-min", "pectin", "skim", "fill")),
+    ),
+    (sugar.added_pectin_boils_one_minute, plum_with(LOW_SUGAR, boil_minutes=5), plum_jam(boil_minutes=5)),
+    (
+        sugar.sugar_is_not_replaced_by_sweetener,
+        own(PLUMS, "1 cup sucralose", LOW_SUGAR),
+        own(PLUMS, "1 cup sucralose", POWDER),
+    ),
+    (
+        sugar.sweetener_spreads_stay_cold,
+        own(PLUMS, "1 cup sugar", "1 tsp stevia", POWDER),
+        own(PLUMS, "1 tsp stevia", POWDER),
+    ),
+    (
+        sugar.sweetener_spreads_stay_cold,
+        own(PLUMS, "1 tsp stevia", POWDER, **COLD),
+        own(PLUMS, "1 tsp stevia", POWDER),
+    ),
+    (
+        sugar.calcium_set_pectin_gets_calcium,
+        own(PLUMS, "1 cup sugar", "2 tsp calcium-set pectin", "4 tsp calcium water"),
+        own(PLUMS, "1 cup sugar", "2 tsp calcium-set pectin", "4 tsp lemon juice"),
+    ),
+    (
+        sugar.regular_pectin_needs_acid,
+        own("4 cups crushed figs", "1 orange", "7 cups sugar", POUCH),
+        own("4 cups crushed figs", "7 cups sugar", POUCH),
+    ),
+    (
+        sugar.regular_pectin_needs_acid,
+        own("2 cups crushed figs", "2 cups crushed plums", "7 cups sugar", POUCH),
+        own("2 cups crushed figs", "2 cups mashed bananas", "7 cups sugar", POUCH),
+    ),
+    (
+        sugar.regular_pectin_needs_acid,
+        own("4 cups crushed figs", "7 cups sugar", LOW_SUGAR),
+        own("4 cups crushed figs", "7 cups sugar", POWDER),
+    ),
+    (
+        sugar.spreads_reach_their_solids,
+        own("4 cups crushed feijoas", "1 cup sugar", "1 cup chopped walnuts", family="conserve"),
+        own("4 cups crushed feijoas", "1 cup sugar"),
+    ),
+    (
+        sugar.spreads_reach_their_solids,
+        own("4 cups crushed feijoas", "2 1/2 cups sugar"),
+        own("4 cups crushed feijoas", "2 1/2 cups sugar", POUCH),
+    ),
+    (
+        sugar.fruit_is_not_overripe,
+        own("4 cups crushed plums, thawed", "7 cups sugar", POUCH),
+        own("4 cups crushed feijoas, thawed", "4 cups sugar"),
+    ),
+    (
+        sugar.fruit_is_not_overripe,
+        own(PLUMS, "7 cups sugar", POUCH),
+        own("4 cups crushed plums, overripe", "7 cups sugar", POUCH),
+    ),
+    (
+        sugar.jelly_without_pectin_needs_rich_fruit,
+        jelly("4 cups quince juice", "3 cups sugar"),
+        jelly("4 cups bottled apple juice", "3 cups sugar"),
+    ),
+    (
+        sugar.sugar_in_the_fruit_counts,
+        own("4 cups crushed strawberries", "7 cups sugar"),
+        own("4 cups crushed strawberries, in syrup", "7 cups sugar"),
+    ),
+    (
+        sugar.sugar_is_not_raised,
+        plum_jam("6 1/2 cups granulated sugar", "1 cup honey"),
+        plum_jam("7 1/2 cups granulated sugar", "1 cup honey"),
+    ),
+    (
+        sugar.sugar_is_not_raised,
+        plum_jam(),
+        of_tested("plum-jam-liquid", change={"plum": "3 cups crushed plums"}),
+    ),
+    (
+        sugar.fruit_is_measured_prepared,
+        of_tested("plum-jam-liquid"),
+        of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups pureed plums"}),
+    ),
+    (
+        sugar.fruit_is_measured_prepared,
+        own("4 lb feijoas", "7 cups sugar"),
+        own("4 cups feijoas", "7 cups sugar"),
+    ),
+    (sugar.cut_sugar_keeps_badly, berry_jam("4 cups granulated sugar"), berry_jam("3 7/8 cups granulated sugar")),
+    (
+        sugar.cut_sugar_keeps_badly,
+        berry_jam("2 cups granulated sugar", "2 cups honey"),
+        berry_jam("2 cups granulated sugar", "1 3/4 cups honey"),
+    ),
+    (
+        sugar.regular_pectin_gets_its_sugar,
+        plum_jam("6 1/2 cups granulated sugar", "1 cup honey"),
+        plum_jam("6 1/2 cups granulated sugar", "1 cup sucralose"),
+    ),
+    (
+        sugar.soft_jelly_is_remade_as_listed,
+        case(
+            "4 cups jelly", "3/4 cup sugar", "2 tbsp bottled lemon juice", "2 tbsp liquid pectin",
+            title="Remade jelly", product="remade-soft-jelly", family="jelly",
+        ),
+        case(
+            "4 cups jelly", "1/2 cup sugar", "2 tbsp bottled lemon juice", "2 tbsp liquid pectin",
+            title="Remade jelly", product="remade-soft-jelly", family="jelly",
+        ),
+    ),
+    (
+        sugar.elderberry_spreads_follow_a_tested_recipe,
+        own("1000 g elderberries", "750 g sugar", **COLD),
+        own("1000 g elderberries", "750 g sugar"),
+    ),
+    (sugar.gelatin_spreads_stay_cold, own(PLUMS, "1 tbsp gelatin", **COLD), own(PLUMS, "1 tbsp gelatin")),
+)  # fmt: skip
 FOODS: tuple[Sides, ...] = (
     (
         untested_food.pumpkin_is_only_cubed,
@@ -393,7 +554,7 @@ FOODS: tuple[Sides, ...] = (
     ("rule", "last", "first"),
     [
         pytest.param(*sides, id=f"{sides[0].id} {number}")
-        for number, sides in enumerate((*ACID, *FERMENTS, *SPREADS, *FOODS))
+        for number, sides in enumerate((*ACID, *FERMENTS, *SPREADS, *SETTING, *FOODS))
     ],
 )
 def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:

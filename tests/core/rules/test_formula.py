@@ -148,6 +148,19 @@ def test_pieces_weigh_half_to_half_as_much_again_of_the_average(line: str, low: 
     assert one.grams == Bounds(Fraction(low), Fraction(high))
 
 
+@pytest.mark.parametrize(
+    ("line", "grams"),
+    [  # a box of 1 3/4 oz is 49.6 g (USDA SR26, NDB 19310); a pouch of 3 oz and an envelope of 1/4 oz, from memory
+        ("1 box powdered pectin", "49.6"),
+        ("1 pouch liquid pectin", "85"),
+        ("1 envelope unflavored gelatin", "7"),
+    ],
+)
+def test_a_package_holds_what_is_sold_in_it(line: str, grams: str) -> None:
+    (one,) = parts(line)
+    assert one.grams == Bounds.exactly(Fraction(grams))
+
+
 @pytest.mark.parametrize("line", ["1 head garlic", "3 slices onion", "2 cans tomatoes", "1 jar peaches"])
 def test_what_isnt_the_weighed_piece_has_no_weight(line: str) -> None:
     (one,) = parts(line)

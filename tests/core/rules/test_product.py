@@ -47,6 +47,7 @@ def test_what_comes_first_is_most_where_no_weight_is_known() -> None:
         ("Corn", ("20 lb whole kernel corn",), "corn-whole-kernel"),
         ("Ours", ("14 lb asparagus",), "asparagus"),
         ("Ours", ("14 lb eggplant",), None),
+        ("Ours", ("12 lb blackberries", "9 cups water"), "berries"),
         ("Pear relish", ("14 lb pears", "4 cups vinegar (5%)"), None),
     ],
 )
