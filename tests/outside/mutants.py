@@ -5,7 +5,7 @@ tests that know the module run against the change. A change that no test notices
 some may. Needs the extra `proof`. Files are never touched: a forked process runs the changed source from memory.
 
 Some places are never changed, as no change of them makes a mistake: annotations, which nothing runs; the arguments of
-`dataclass` and of `lru_cache` and the `strict` of `zip`, which only guard and remember; `==` and `!=` beside a word made
+`dataclass` and `lru_cache` and the `strict` of `zip`, which only guard and remember; `==` and `!=` beside a word made
 into an order of words.
 """
 
