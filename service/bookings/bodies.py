@@ -69,7 +69,7 @@ class JarsBooked(Body):
     count: Annotated[Whole, Field(ge=1, le=10_000)]
 
 
-def _examples(*bodies: type[Body]) -> list[Any]:
+def examples(*bodies: type[Body]) -> list[Any]:
     """The example of each body that one route takes."""
     return [each for body in bodies for each in body.model_json_schema()["examples"]]
 
@@ -129,14 +129,15 @@ class BatchSlotSearch(Body):
     limit: Annotated[Whole, Field(ge=1, le=100)] = 10
 
 
-def _what_is_searched(sent: object) -> str:
+def what_is_searched(sent: object) -> str:
+    """Whether it is about a whole batch or one piece of equipment."""
     return "batch" if isinstance(sent, dict) and {"recipe_id", "revision", "jars"} & sent.keys() else "equipment"
 
 
 AnySlotSearch = Annotated[
     Annotated[SlotSearch, Tag("equipment")] | Annotated[BatchSlotSearch, Tag("batch")],
-    Discriminator(_what_is_searched),
-    Field(examples=_examples(SlotSearch, BatchSlotSearch)),
+    Discriminator(what_is_searched),
+    Field(examples=examples(SlotSearch, BatchSlotSearch)),
 ]
 
 
@@ -262,7 +263,7 @@ def _what_is_booked(sent: object) -> str:
 AnyNewBooking = Annotated[
     Annotated[NewBooking, Tag("equipment")] | Annotated[NewBatchBooking, Tag("batch")],
     Discriminator(_what_is_booked),
-    Field(examples=_examples(NewBooking, NewBatchBooking)),
+    Field(examples=examples(NewBooking, NewBatchBooking)),
 ]
 
 

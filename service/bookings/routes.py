@@ -13,7 +13,7 @@ from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import offering
 from service.core.refusals import Refused
 from service.core.roles import Scope
-from service.core.scheduling import bookings, chain_bookings, hours, piece_bookings, searches
+from service.core.scheduling import bookings, hours, piece_bookings, searches
 from service.core.scheduling.equipment import interruption, senseless
 from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of
 from service.equipment import store as equipment
@@ -62,6 +62,7 @@ def search_slots(wish: bodies.AnySlotSearch, caller: Member, session: Reading, n
             wish.minutes,
             within,
             wish.limit,
+            now,
             LOOK_AHEAD_MINUTES,
         )
     if isinstance(found, Refused):
@@ -77,7 +78,10 @@ def book(
     member_id = _booked_for(new, caller, session)
     if isinstance(new, bodies.NewBatchBooking):
         batch = _batch(new, caller, session)
-        purpose, booked = new.purpose or batch.title, _book_batch(new, batch, member_id, caller, session, now)
+        purpose, claims = new.purpose or batch.title, [each.claim() for each in new.claims]
+        booked = whole_batches.book(
+            session, caller, batch, claims, member_id, now, LOOK_AHEAD_MINUTES, acknowledged=new.acknowledged
+        )
     else:
         purpose, booked = new.purpose, _book_equipment(new, member_id, caller, session, now)
     if isinstance(booked, Refused):
@@ -118,25 +122,6 @@ def _book_equipment(
     if booked is None:
         raise Problem.not_found()
     return booked
-
-
-def _book_batch(
-    new: bodies.NewBatchBooking,
-    batch: whole_batches.Batch,
-    member_id: UUID,
-    caller: Caller,
-    session: Writing,
-    now: Now,
-) -> bookings.Booked | Refused:
-    claims = [each.claim() for each in new.claims]
-    windows = chain_bookings.windows(claims, now, LOOK_AHEAD_MINUTES)
-    kitchen = whole_batches.kitchen(session, caller, windows, now)
-    chains = whole_batches.chains_of(session, caller, batch, kitchen)
-    if isinstance(chains, Refused):
-        return chains
-    wish = chain_bookings.Wish(chains, claims, batch.standing, new.acknowledged, caller.is_coordinator)
-    cook = whole_batches.cook(session, caller, member_id, windows)
-    return chain_bookings.book(wish, kitchen, cook, now, LOOK_AHEAD_MINUTES)
 
 
 @router.get("/bookings")

@@ -29,6 +29,7 @@ def search(
     minutes: int,
     within: Span,
     limit: int,
+    now: datetime,
     ahead_minutes: int,
     avoiding: Sequence[Span] = (),
 ) -> Found:
@@ -38,13 +39,13 @@ def search(
     ids = {row.id for row in wanted}
     rows = _with_burners(wanted, everything)
     cook = whole_batches.cook(session, caller, caller.id, [within])
-    known = _kitchen(session, caller, rows, [within])
+    known = _kitchen(session, caller, rows, [within], now)
     known = replace(known, open_spans=without(known.open_spans, avoiding))
     options = piece_bookings.options(known, cook, ids, minutes, within, limit)
     if options:
         return Found(options, ())
     later = [Span(within.starts_min, within.ends_min + ahead_minutes)]
-    known, cook = _kitchen(session, caller, rows, later), whole_batches.cook(session, caller, caller.id, later)
+    known, cook = _kitchen(session, caller, rows, later, now), whole_batches.cook(session, caller, caller.id, later)
     return Found((), piece_bookings.blocked(known, cook, ids, minutes, within, ahead_minutes))
 
 
@@ -57,7 +58,7 @@ def book(
         return None
     rows = _with_burners([row], equipment.equipment(session, caller.kitchen_id))
     windows = wish.windows(now, ahead_minutes)
-    known, cook = _kitchen(session, caller, rows, windows), whole_batches.cook(session, caller, cook_id, windows)
+    known, cook = _kitchen(session, caller, rows, windows, now), whole_batches.cook(session, caller, cook_id, windows)
     return piece_bookings.book(wish, known, cook, now, ahead_minutes)
 
 
@@ -67,10 +68,12 @@ def _with_burners(wanted: Sequence[Equipment], everything: Sequence[Equipment]) 
     return [*wanted, *burners] if any(row.needs_burner for row in wanted) else list(wanted)
 
 
-def _kitchen(session: Session, caller: Caller, rows: Sequence[Equipment], windows: Sequence[Span]) -> Kitchen:
+def _kitchen(
+    session: Session, caller: Caller, rows: Sequence[Equipment], windows: Sequence[Span], now: datetime
+) -> Kitchen:
     week, _ = equipment.week(session, caller.kitchen_id)
     zone = ZoneInfo(caller.kitchen.time_zone)
     return Kitchen(
-        equipment.as_pieces(session, rows, windows),
+        equipment.as_pieces(session, rows, windows, now=now),
         union(span for window in windows for span in hours.open_spans(week, zone, window)),
     )

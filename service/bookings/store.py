@@ -88,7 +88,7 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
         )
         for place, claim in enumerate(claims)
     )
-    _move(session, booked.moves)
+    make_room(session, booked.moves)
     session.add(booking)
     session.add_all(rows)
     _occupy(session, booking.id, claims, numbers)
@@ -132,7 +132,8 @@ def _occupy(
                 )
 
 
-def _move(session: Session, moves: Sequence[bookings.Move]) -> None:
+def make_room(session: Session, moves: Sequence[bookings.Move]) -> None:
+    """Give stays of others identical units."""
     equipment.move(session, moves)
     for each in moves:
         session.execute(
@@ -201,12 +202,7 @@ def displace(
     """Take every booking out of the way that holds one of the pieces within the span, and tell its member."""
     numbers = [row.number for row in pieces]
     in_the_way = select(Occupancy.booking_id).where(
-        Occupancy.active,
-        col(Occupancy.resource_id).in_(numbers),
-        Occupancy.starts_min > span.starts_min - MOST_MINUTES,
-        Occupancy.starts_min < span.ends_min,
-        Occupancy.ends_min > span.starts_min,
-        col(Occupancy.booking_id).is_not(None),
+        *equipment.meets(numbers, span), col(Occupancy.booking_id).is_not(None)
     )
     query = (
         select(Booking, Member.name)

@@ -1,7 +1,7 @@
 """What has to be known to find times for a whole batch and to book one."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -12,7 +12,7 @@ from service.bookings import store
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.core.refusals import Refused
 from service.core.scheduling import chain_bookings, hours
-from service.core.scheduling.bookings import Standing
+from service.core.scheduling.bookings import Booked, Claim, Standing
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen
 from service.core.scheduling.chains import Chain, chains
 from service.core.scheduling.equipment import CannerKind
@@ -61,7 +61,7 @@ def kitchen(session: Session, caller: Caller, windows: Sequence[Span], now: date
     week, _ = equipment.week(session, caller.kitchen_id)
     tomorrow_min = hours.end_of_day(now.astimezone(zone).date(), zone)
     return Kitchen(
-        equipment.as_pieces(session, equipment.equipment(session, caller.kitchen_id), windows, tomorrow_min),
+        equipment.as_pieces(session, equipment.equipment(session, caller.kitchen_id), windows, tomorrow_min, now=now),
         union(span for window in windows for span in hours.open_spans(week, zone, window)),
     )
 
@@ -85,6 +85,25 @@ def search(
     session: Session, caller: Caller, wanted: Batch, within: Span, limit: int, now: datetime, ahead_minutes: int
 ) -> Found | Refused:
     """The first starts of a batch, or what is in the way; no more of the book is read than that takes."""
+    found = starts(session, caller, wanted, within, limit, now)
+    if isinstance(found, Refused) or found.options or found.cut_short:
+        return found
+    known = _known(session, caller, wanted, within.ends_min + ahead_minutes, within, now)
+    if isinstance(known, Refused):
+        return known
+    return Found((), chain_bookings.blocked(*known, within, ahead_minutes))
+
+
+def starts(
+    session: Session,
+    caller: Caller,
+    wanted: Batch,
+    within: Span,
+    limit: int,
+    now: datetime,
+    avoiding: Sequence[Span] = (),
+) -> Found | Refused:
+    """The first starts of a batch, if there are any; at none of them is the member's hand needed in what is avoided."""
     if not wanted.standing.allows_canning(acknowledged=True):
         return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
     first_days_min = min(within.starts_min + FIRST_DAYS_MINUTES, within.ends_min)
@@ -93,15 +112,33 @@ def search(
         known = _known(session, caller, wanted, looked_at.ends_min, within, now)
         if isinstance(known, Refused):
             return known
-        found = chain_bookings.options(*known, looked_at, started_by_min, limit)
+        here, member, made = known
+        member = replace(member, busy=(*member.busy, *avoiding))
+        found = chain_bookings.options(here, member, made, looked_at, started_by_min, limit)
         if len(found.options) == limit:
-            return found
-    if found.options or found.cut_short:
-        return found
-    known = _known(session, caller, wanted, within.ends_min + ahead_minutes, within, now)
-    if isinstance(known, Refused):
-        return known
-    return Found((), chain_bookings.blocked(*known, within, ahead_minutes))
+            break
+    return found
+
+
+def book(
+    session: Session,
+    caller: Caller,
+    wanted: Batch,
+    claims: Sequence[Claim],
+    member_id: UUID,
+    now: datetime,
+    ahead_minutes: int,
+    *,
+    acknowledged: bool,
+) -> Booked | Refused:
+    """What a booking of a batch claims, at a time that was offered for it."""
+    windows = chain_bookings.windows(claims, now, ahead_minutes)
+    here = kitchen(session, caller, windows, now)
+    made = chains_of(session, caller, wanted, here)
+    if isinstance(made, Refused):
+        return made
+    wish = chain_bookings.Wish(made, claims, wanted.standing, acknowledged, caller.is_coordinator)
+    return chain_bookings.book(wish, here, cook(session, caller, member_id, windows), now, ahead_minutes)
 
 
 def _known(

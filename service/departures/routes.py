@@ -1,5 +1,6 @@
 """The route by which a member leaves the kitchen."""
 
+from service.bookings.waiting import offering
 from service.departures import bodies, store
 from service.members import store as members
 from service.web import Coordinator, Now, Problem, Routes, Writing, problems
@@ -24,4 +25,6 @@ def record_departure(
             raise Problem("not-possible", "The jars go to another member of this kitchen, or are taken along.")
     if store.is_canning(session, caller.kitchen_id, row.id):
         raise Problem("not-now", "A batch of theirs has jars whose seals aren't checked yet.")
-    return bodies.DepartureAnswer.of(store.depart(session, row, new.jars_to, caller.id, now))
+    departed = store.depart(session, row, new.jars_to, caller.id, now)
+    offering.pass_on(session, caller.kitchen, now)
+    return bodies.DepartureAnswer.of(departed)

@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select, update
 from service.batches import store as batches
 from service.bookings import store as bookings
 from service.bookings.tables import Booking
+from service.bookings.waiting import store as waiting
 from service.core.jars.departures import departure
 from service.core.scheduling.bookings import Status
 from service.members.tables import Member, Token
@@ -50,6 +51,7 @@ def depart(session: Session, row: Member, jars_to: UUID | None, by: UUID, at: da
     ).all()
     for booking in ahead:
         bookings.cancel(session, booking)
+    waiting.leave(session, row.kitchen_id, row.id)
     session.execute(
         update(Token).where(col(Token.member_id) == row.id, col(Token.revoked_at).is_(None)).values(revoked_at=at)
     )

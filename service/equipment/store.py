@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, delete, or_, text
+from sqlalchemy import ColumnElement, TextClause, delete, or_, text
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
@@ -14,7 +14,7 @@ from service.core.scheduling import bookings, hours
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
-from service.core.scheduling.spans import LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
+from service.core.scheduling.spans import EPOCH, LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
 from service.database.rows import change
 from service.equipment.tables import (
     MOST_MINUTES,
@@ -29,6 +29,7 @@ from service.equipment.tables import (
 from service.published.loading import kitchen_figures
 
 BLOCKS = (Kind.CLOSURE, Kind.OUTAGE)
+HOLDS = text("occupancy.active")  # as the partial index says it: `active = 1` would not go by that
 
 
 def equipment(session: Session, kitchen_id: UUID, after: int = 0, limit: int | None = None) -> Sequence[Equipment]:
@@ -211,10 +212,15 @@ def occupy(
 
 
 def as_pieces(
-    session: Session, rows: Sequence[Equipment], windows: Sequence[Span], movable_from_min: int = LAST_MINUTE
+    session: Session,
+    rows: Sequence[Equipment],
+    windows: Sequence[Span],
+    movable_from_min: int = LAST_MINUTE,
+    *,
+    now: datetime | None = None,
 ) -> tuple[bookings.Piece, ...]:
     """Equipment with what occupies it; from this minute on, units that aren't fixed may be changed."""
-    occupied = busy(session, rows, windows, movable_from_min)
+    occupied = busy(session, rows, windows, movable_from_min, now=now)
     return tuple(
         bookings.Piece(
             Resource(row.id, row.places, row.in_service, occupied[row.id]),
@@ -228,9 +234,14 @@ def as_pieces(
 
 
 def busy(
-    session: Session, rows: Iterable[Equipment], windows: Sequence[Span], movable_from_min: int = LAST_MINUTE
+    session: Session,
+    rows: Iterable[Equipment],
+    windows: Sequence[Span],
+    movable_from_min: int = LAST_MINUTE,
+    *,
+    now: datetime | None = None,
 ) -> dict[UUID, tuple[Busy, ...]]:
-    """What occupies each piece within the windows."""
+    """What occupies each piece within the windows; a hold that is over by the clock, if one is told, doesn't."""
     ids = {row.number: row.id for row in rows}
     query = columns(
         *(
@@ -247,7 +258,8 @@ def busy(
             )
         )
     ).where(
-        text("occupancy.active"),  # as the partial index says it: `active = 1` would not go by that
+        HOLDS,
+        or_(col(Occupancy.held_until).is_(None), col(Occupancy.held_until) > (now or EPOCH)),
         col(Occupancy.resource_id).in_(ids),
         or_(
             *(
@@ -266,6 +278,17 @@ def busy(
     return {equipment_id: tuple(each) for equipment_id, each in found.items()}
 
 
+def meets(numbers: Iterable[int | None], span: Span) -> tuple[ColumnElement[bool] | TextClause, ...]:
+    """What says that a row of occupancy holds one of these pieces within the span."""
+    return (
+        HOLDS,
+        col(Occupancy.resource_id).in_(list(numbers)),
+        col(Occupancy.starts_min) > span.starts_min - MOST_MINUTES,
+        col(Occupancy.starts_min) < span.ends_min,
+        col(Occupancy.ends_min) > span.starts_min,
+    )
+
+
 def move(session: Session, moves: Sequence[bookings.Move]) -> None:
     """Give stays of bookings other units: all leave theirs before the first takes its new one."""
     numbers = {row.id: row.number for row in session.exec(select(Equipment).where(col(Equipment.id).in_(_ends(moves))))}
@@ -279,7 +302,7 @@ def move(session: Session, moves: Sequence[bookings.Move]) -> None:
         )
         for each in moves
     ]
-    found = [(session.exec(select(Occupancy).where(place, Occupancy.active)).one(), number) for place, number in places]
+    found = [(session.exec(select(Occupancy).where(place, HOLDS)).one(), number) for place, number in places]
     for row, _ in found:
         row.active = False
     session.flush()

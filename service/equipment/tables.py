@@ -125,6 +125,7 @@ class Occupancy(Row, table=True):
     active: bool = True
     unit_fixed: bool = True  # False: an identical piece may take it over until the day begins
     kind: Kind = Field(sa_type=words(Kind))
+    held_until: datetime | None = None  # of a hold: from then on it is in nobody's way, whether or not that was written
 
 
 class KitchenFigures(Row, table=True):

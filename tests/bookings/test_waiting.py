@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 
+from tests.batches.make import ok, recipe
 from tests.bookings.kitchen import at, book, booked, opened, piece
+from tests.bookings.test_whole_batches import JARS, Kitchen
 from tests.conftest import Client, Person
 
 PATH = "/v1/waiting-list"
@@ -119,3 +121,103 @@ def test_another_members_place_isnt_there(client: Client, full: dict[str, Any]) 
         assert act(client, client.other, first, what).status_code == 404
     assert client.get(PATH, headers=client.other.headers).json()["items"] == []
     assert len(client.get(PATH, headers=client.coordinator.headers).json()["items"]) == 1
+
+
+def test_time_held_for_somebody_is_free_again_by_the_clock_before_anybody_writes(
+    client: Client, full: dict[str, Any]
+) -> None:
+    waits(client, client.member, minutes=720)
+    free(client, full)
+
+    def options() -> int:
+        sent = {"equipment_kind": "canner", "minutes": 60, "not_before": at("14T14:00"), "not_after": at("15T02:00")}
+        return len(client.post("/v1/slot-searches", json=sent, headers=client.other.headers).json()["options"])
+
+    client.clock.pass_by(minutes=120, seconds=-1)
+    assert options() == 0
+    client.clock.pass_by(seconds=1)
+    assert options() == 10
+
+
+def test_who_leaves_the_kitchen_leaves_the_list_and_what_they_had_passes_on(client: Client) -> None:
+    opened(client)
+    booked(client, client.member, piece(client), "14T14:00", "15T02:00")
+    gone, second = waits(client, client.member, minutes=600), waits(client, client.other, minutes=600)
+    answer = client.post(f"/v1/members/{client.member.id}/departure", json={}, headers=client.coordinator.headers)
+    assert answer.status_code == 200, answer.text
+    assert seen(client, client.coordinator, gone) == ("left", None)
+    assert seen(client, client.other, second) == ("offered", 1)
+
+
+@pytest.mark.parametrize("again", range(3))
+def test_an_offer_accepted_as_it_ends_goes_to_one_of_two(client: Client, full: dict[str, Any], again: int) -> None:
+    first, second = queue(client)
+    free(client, full)
+    client.clock.pass_by(minutes=119, seconds=59)
+    barrier = Barrier(2)
+
+    def accept() -> int:
+        barrier.wait()
+        return int(act(client, client.member, first, "acceptance").status_code)
+
+    def end() -> None:
+        barrier.wait()
+        client.clock.pass_by(seconds=1)
+        seen(client, client.other, second)
+
+    with ThreadPoolExecutor(2) as pool:
+        accepted, ended = pool.submit(accept), pool.submit(end)
+        ended.result()
+    states = seen(client, client.coordinator, first)[0], seen(client, client.coordinator, second)[0]
+    assert (accepted.result(), states) in [(201, ("booked", "waiting")), (409, ("lapsed", "offered"))]
+    taken = client.get("/v1/bookings", headers=client.coordinator.headers).json()["items"]
+    assert sum(each["status"] == "confirmed" for each in taken) == (accepted.result() == 201)
+
+
+def batch_waits(kitchen: Kitchen, person: Person, recipe_id: str, **more: Any) -> dict[str, Any]:
+    sent = {"recipe_id": recipe_id, "revision": 1, "jars": JARS, "not_before": at("14T14:00")}
+    sent |= {"not_after": at("15T02:00")} | more
+    return ok(kitchen.client.post(PATH, json=sent, headers=person.headers))
+
+
+def test_a_freed_time_for_a_whole_batch_is_offered_to_the_first_it_fits_and_taken_as_it_stands(client: Client) -> None:
+    kitchen = Kitchen(client)
+    own = {"equipment_id": kitchen.canner, "starts_at": at("14T14:00"), "ends_at": at("15T02:00"), "purpose": "Stock"}
+    blocking = ok(client.post("/v1/bookings", json=own, headers=client.coordinator.headers))
+    before = kitchen.active()
+    too_long = batch_waits(kitchen, client.member, kitchen.recipe, not_after=at("14T15:00"))
+    first = batch_waits(kitchen, client.other, recipe(client, by=client.other), purpose="Plums")
+    second = batch_waits(kitchen, client.member, kitchen.recipe, not_after=at("14T17:00"))
+    assert [each["state"] for each in (too_long, first, second)] == ["waiting"] * 3
+    free(client, blocking)
+    found = ok(client.get(f"{PATH}/{first['id']}", headers=client.other.headers))
+    assert (found["state"], found["offer"]["starts_at"]) == ("offered", at("14T14:00"))
+    assert [claim["step"] for claim in found["offer"]["claims"]] == [
+        "prep",
+        "cook",
+        "fill",
+        "process",
+        "process",
+        "rest",
+    ]
+    assert found["offer"]["equipment_id"] is None
+    assert seen(client, client.member, too_long) == ("waiting", 1)
+    assert seen(client, client.member, second)[0] == "waiting"  # one canner: by then there is time for one batch
+    assert kitchen.active() > before - 1
+    taken = ok(act(client, client.other, found, "acceptance"))
+    assert (taken["claims"], taken["purpose"], taken["jars"]) == (found["offer"]["claims"], "Plums", JARS)
+    assert seen(client, client.other, first) == ("booked", None)
+    free(client, taken)
+    assert seen(client, client.member, second)[0] == "offered"
+    held = kitchen.active()
+    again = ok(act(client, client.member, second, "decline"))
+    assert (again["state"], again["offer"]) == ("waiting", None)  # what meets the declined time isn't offered again
+    assert kitchen.active() < held
+
+
+def test_a_batch_that_never_could_be_made_isnt_waited_for(client: Client) -> None:
+    kitchen = Kitchen(client)
+    sent = {"recipe_id": kitchen.recipe, "revision": 1, "jars": [{"size": "half-pint", "count": 41}]}
+    answer = client.post(PATH, json=sent, headers=client.member.headers)
+    assert (answer.status_code, answer.json()["code"]) == (422, "does-not-fit")
+    assert client.post(PATH, json=sent, headers=client.other.headers).status_code == 404

@@ -2,14 +2,25 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Discriminator, Field, Tag
 
-from service.bookings.bodies import A_CANNER, A_MEMBER, SOME_TIME, Purpose
+from service.bookings.bodies import (
+    A_CANNER,
+    A_MEMBER,
+    A_RECIPE,
+    SOME_TIME,
+    ClaimAnswer,
+    JarsBooked,
+    JarsToFill,
+    Purpose,
+    examples,
+    what_is_searched,
+)
 from service.bookings.waiting import store
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.waiting import State
 from service.web.bodies import Answer, Body, example
-from service.web.types import Id, Timestamp, Whole
+from service.web.types import Flag, Id, Timestamp, Whole
 
 WANTED = {
     "equipment_kind": "canner",
@@ -19,11 +30,14 @@ WANTED = {
     "not_after": "2027-08-16T02:00:00Z",
     "purpose": "Plum jam",
 }
-AN_OFFER = {"equipment_id": A_CANNER, **SOME_TIME, "offered_until": "2027-08-13T20:00:00Z"}
+AN_OFFER = {"equipment_id": A_CANNER, **SOME_TIME, "claims": [], "offered_until": "2027-08-13T20:00:00Z"}
 SOMEBODY_WAITS = {
     "id": "5b0f9a43-58c7-4a0c-8a3e-0c6a7b0f1d2e",
     "member_id": A_MEMBER,
     **WANTED,
+    "recipe_id": None,
+    "revision": None,
+    "jars": [],
     "state": "offered",
     "position": 1,
     "offer": AN_OFFER,
@@ -46,15 +60,61 @@ class NewWaiting(Body):
     purpose: Purpose
 
 
+class NewBatchWaiting(Body):
+    """A batch to wait for, and until when: a time is offered at which all that it takes is free."""
+
+    model_config = example(
+        recipe_id=A_RECIPE,
+        revision=1,
+        jars=[{"size": "half-pint", "count": 8}],
+        not_before="2027-08-14T14:00:00Z",
+        not_after="2027-08-16T02:00:00Z",
+    )
+
+    recipe_id: Id
+    revision: Annotated[Whole, Field(ge=1)]
+    jars: JarsToFill
+    not_before: Timestamp | None = None
+    "now, if none is sent"
+    not_after: Timestamp | None = None
+    "when the last canner is free again at the latest; two weeks later, if none is sent"
+    purpose: Purpose | None = None
+    "the title of the recipe, if none is sent"
+    acknowledged: Flag = False
+    "that the check found something about the quality of the food, and it is to be canned all the same"
+
+
+AnyNewWaiting = Annotated[
+    Annotated[NewWaiting, Tag("equipment")] | Annotated[NewBatchWaiting, Tag("batch")],
+    Discriminator(what_is_searched),
+    Field(examples=examples(NewWaiting, NewBatchWaiting)),
+]
+
+
 class OfferAnswer(Answer):
-    """A time that nobody else can book until the offer ends."""
+    """A time that nobody else can book until the offer ends: of a piece of equipment, or a batch's claims."""
 
     model_config = example(**AN_OFFER)
 
-    equipment_id: Id
+    equipment_id: Id | None
     starts_at: Timestamp
     ends_at: Timestamp
+    claims: tuple[ClaimAnswer, ...]
     offered_until: Timestamp
+
+    @classmethod
+    def of(cls, row: store.Waiting) -> "OfferAnswer":
+        """Show what is held, and until when."""
+        assert row.starts_at
+        assert row.ends_at
+        assert row.offered_until
+        return cls(
+            equipment_id=row.equipment_id,
+            starts_at=row.starts_at,
+            ends_at=row.ends_at,
+            claims=tuple(ClaimAnswer.model_validate(claim) for claim in store.claims(row)),
+            offered_until=row.offered_until,
+        )
 
 
 class WaitingAnswer(Answer):
@@ -64,9 +124,12 @@ class WaitingAnswer(Answer):
 
     id: Id
     member_id: Id
-    equipment_kind: EquipmentKind
+    equipment_kind: EquipmentKind | None
     canner_kind: CannerKind | None
-    minutes: int
+    minutes: int | None
+    recipe_id: Id | None
+    revision: int | None
+    jars: tuple[JarsBooked, ...]
     not_before: Timestamp
     not_after: Timestamp
     purpose: str
@@ -84,12 +147,15 @@ class WaitingAnswer(Answer):
             equipment_kind=row.equipment_kind,
             canner_kind=row.canner_kind,
             minutes=row.minutes,
+            recipe_id=row.recipe_id,
+            revision=row.revision,
+            jars=tuple(JarsBooked(size=size, count=count) for size, count in row.jars.items()),
             not_before=row.not_before,
             not_after=row.not_after,
             purpose=row.purpose,
             state=row.state,
             position=position,
-            offer=OfferAnswer.model_validate(row) if row.state is State.OFFERED else None,
+            offer=OfferAnswer.of(row) if row.state is State.OFFERED else None,
             booking_id=row.booking_id,
         )
 

@@ -1,10 +1,12 @@
 """Offering what is free to those who wait, in order; within the kitchen's lock, so that nothing is offered twice."""
 
+from collections.abc import Sequence
 from datetime import datetime
+from uuid import UUID
 
 from sqlmodel import Session
 
-from service.bookings import single_pieces
+from service.bookings import single_pieces, whole_batches
 from service.bookings import store as bookings_store
 from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import store
@@ -12,9 +14,9 @@ from service.bookings.waiting.tables import Waiting
 from service.core.refusals import Refused
 from service.core.roles import Role
 from service.core.scheduling import piece_bookings, searches
+from service.core.scheduling.bookings import Booked, Claim
 from service.core.scheduling.spans import Span
 from service.core.scheduling.waiting import State, offered_until
-from service.equipment import store as equipment
 from service.web.callers import Caller, Kitchen
 from service.web.types import NOBODY
 
@@ -35,22 +37,24 @@ def pass_on(session: Session, kitchen: Kitchen, now: datetime) -> None:
     everybody = store.in_order(session, kitchen.id, State.WAITING)
     minutes = fair_use.rules(session, kitchen.id)[0].offer_minutes if everybody else 0
     for row in everybody:
-        option = _first_that_suits(session, row, kitchen, now)
-        if option:
-            store.offer(session, row, option, offered_until(now, minutes, option.starts_at), now)
+        found = _first_that_suits(session, row, kitchen, now)
+        if found:
+            option, booked = found
+            bookings_store.make_room(session, booked.moves)
+            equipment_id = None if row.recipe_id else booked.claims[0].equipment_id
+            store.offer(session, row, booked, equipment_id, offered_until(now, minutes, option.starts_at), now)
 
 
 def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> bookings_store.Kept | Refused:
     """Turn what is held for somebody into their booking, unless something speaks against it by now."""
-    piece = row.equipment_id and equipment.piece(session, kitchen.id, row.equipment_id)
-    starts_at, ends_at = row.starts_at, row.ends_at
-    assert piece
+    starts_at, ends_at, equipment_id, claims = row.starts_at, row.ends_at, row.equipment_id, store.claims(row)
     assert starts_at
     assert ends_at
     store.release(session, row, State.BOOKED)
-    wish = piece_bookings.Wish(piece.id, starts_at, ends_at)
-    booked = single_pieces.book(session, _as(row, kitchen), row.member_id, wish, now, ahead_minutes=0)
-    assert booked
+    if equipment_id:
+        booked = _piece(session, row, kitchen, equipment_id, (starts_at, ends_at), now)
+    else:
+        booked = _batch(session, row, kitchen, claims, now)
     if isinstance(booked, Refused):
         return booked
     too_much = fair_use.refused(session, kitchen, row.member_id, booked.claims, now)
@@ -62,6 +66,9 @@ def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> b
         kitchen_id=kitchen.id,
         member_id=row.member_id,
         purpose=row.purpose,
+        recipe_id=row.recipe_id,
+        revision=row.revision,
+        jars=row.jars,
         booked_by=row.member_id,
         booked_at=now,
     )
@@ -71,25 +78,81 @@ def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> b
     return kept
 
 
-def _first_that_suits(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> searches.Option | None:
+def _first_that_suits(
+    session: Session, row: Waiting, kitchen: Kitchen, now: datetime
+) -> tuple[searches.Option, Booked] | None:
     within = searches.window(row.not_before, row.not_after, now)
     if isinstance(within, Refused):
         return None
-    found = single_pieces.search(
+    for option in _options(session, row, kitchen, within, now):
+        if option.starts_at > now and not fair_use.refused(session, kitchen, row.member_id, option.claims, now):
+            own = option.claims[0]
+            if row.recipe_id:
+                booked = _batch(session, row, kitchen, option.claims, now)
+            else:
+                booked = _piece(session, row, kitchen, own.equipment_id, (own.starts_at, own.ends_at), now)
+            if not isinstance(booked, Refused):
+                return option, booked
+    return None
+
+
+def _options(
+    session: Session, row: Waiting, kitchen: Kitchen, within: Span, now: datetime
+) -> Sequence[searches.Option]:
+    declined = [Span(starts_min, ends_min) for starts_min, ends_min in row.declined]
+    if row.equipment_kind and row.minutes:
+        return single_pieces.search(
+            session,
+            _as(row, kitchen),
+            row.equipment_kind,
+            row.canner_kind,
+            row.minutes,
+            within,
+            OPTIONS,
+            now,
+            ahead_minutes=0,
+            avoiding=declined,
+        ).options
+    wanted = _wanted(session, row, kitchen)
+    found = whole_batches.starts(session, _as(row, kitchen), wanted, within, OPTIONS, now, declined)
+    return () if isinstance(found, Refused) else found.options
+
+
+def _piece(
+    session: Session,
+    row: Waiting,
+    kitchen: Kitchen,
+    equipment_id: UUID,
+    time: tuple[datetime, datetime],
+    now: datetime,
+) -> Booked | Refused:
+    wish = piece_bookings.Wish(equipment_id, *time)
+    booked = single_pieces.book(session, _as(row, kitchen), row.member_id, wish, now, ahead_minutes=0)
+    assert booked  # equipment is never taken away
+    return booked
+
+
+def _batch(
+    session: Session, row: Waiting, kitchen: Kitchen, claims: Sequence[Claim], now: datetime
+) -> Booked | Refused:
+    return whole_batches.book(
         session,
         _as(row, kitchen),
-        row.equipment_kind,
-        row.canner_kind,
-        row.minutes,
-        within,
-        OPTIONS,
+        _wanted(session, row, kitchen),
+        claims,
+        row.member_id,
+        now,
         ahead_minutes=0,
-        avoiding=[Span(starts_min, ends_min) for starts_min, ends_min in row.declined],
+        acknowledged=row.acknowledged,
     )
-    for option in found.options:
-        if option.starts_at > now and not fair_use.refused(session, kitchen, row.member_id, option.claims, now):
-            return option
-    return None
+
+
+def _wanted(session: Session, row: Waiting, kitchen: Kitchen) -> whole_batches.Batch:
+    assert row.recipe_id
+    assert row.revision
+    wanted = whole_batches.batch(session, _as(row, kitchen), row.recipe_id, row.revision, row.jars)
+    assert wanted  # revisions are never taken away
+    return wanted
 
 
 def _as(row: Waiting, kitchen: Kitchen) -> Caller:

@@ -10,9 +10,9 @@ from sqlmodel import Session, col, select
 
 from service.bookings.waiting.tables import Hold
 from service.bookings.waiting.tables import Waiting as Waiting
-from service.core.scheduling.searches import Option
+from service.core.scheduling.bookings import Booked, Claim, Step
 from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import Span, around
+from service.core.scheduling.spans import Span, around, pieces
 from service.core.scheduling.waiting import OPEN, State, Want
 from service.equipment import store as equipment
 from service.equipment.tables import MOST_MINUTES, Occupancy
@@ -77,28 +77,68 @@ def positions(session: Session, rows: Sequence[Waiting]) -> dict[UUID, int | Non
     }
 
 
-def offer(session: Session, row: Waiting, option: Option, until: datetime, now: datetime) -> None:
-    """Hold a time for somebody, and tell them."""
+def offer(
+    session: Session, row: Waiting, booked: Booked, equipment_id: UUID | None, until: datetime, now: datetime
+) -> None:
+    """Hold a time for somebody, and tell them; one piece of equipment, or all that a batch takes if none is named."""
     numbers = {each.id: each.number for each in equipment.equipment(session, row.kitchen_id)}
-    row.state, row.offered_until = State.OFFERED, until
-    row.equipment_id, row.starts_at, row.ends_at = option.claims[0].equipment_id, option.starts_at, option.ends_at
-    for claim in option.claims:
+    row.state, row.offered_until, row.equipment_id = State.OFFERED, until, equipment_id
+    row.starts_at = min(claim.starts_at for claim in booked.claims)
+    row.ends_at = max(claim.ends_at for claim in booked.claims)
+    row.claims = [] if equipment_id else [_written(claim) for claim in booked.claims]
+    for claim in booked.claims:
         number = numbers[claim.equipment_id]
         assert number is not None
         for place in claim.places:
-            held = Occupancy(
-                resource_id=number,
-                lane_lo=place.lanes.low,
-                lane_hi=place.lanes.high,
-                starts_min=place.span.starts_min,
-                ends_min=place.span.ends_min,
-                kind=Kind.HOLD,
-            )
-            session.add(held)
-            session.flush()
-            session.add(Hold(occupancy_id=held.id, waiting_id=row.id))
+            for part in pieces(place.span, MOST_MINUTES):
+                held = Occupancy(
+                    resource_id=number,
+                    lane_lo=place.lanes.low,
+                    lane_hi=place.lanes.high,
+                    starts_min=part.starts_min,
+                    ends_min=part.ends_min,
+                    kind=Kind.HOLD,
+                    held_until=until,
+                )
+                session.add(held)
+                session.flush()
+                session.add(Hold(occupancy_id=held.id, waiting_id=row.id))
     members.tell(session, row.member_id, "Time you wait for is free, and kept for you a while.", now, waiting_id=row.id)
     session.flush()
+
+
+def claims(row: Waiting) -> tuple[Claim, ...]:
+    """What is offered for a batch."""
+    return tuple(
+        Claim(
+            Step(each["step"]),
+            UUID(each["equipment_id"]),
+            each["unit_fixed"],
+            datetime.fromisoformat(each["starts_at"]),
+            datetime.fromisoformat(each["ends_at"]),
+            each["attended"],
+            (),
+        )
+        for each in row.claims
+    )
+
+
+def _written(claim: Claim) -> dict[str, Any]:
+    return {
+        "step": claim.step,
+        "equipment_id": str(claim.equipment_id),
+        "unit_fixed": claim.unit_fixed,
+        "starts_at": claim.starts_at.isoformat(),
+        "ends_at": claim.ends_at.isoformat(),
+        "attended": claim.attended,
+    }
+
+
+def leave(session: Session, kitchen_id: UUID, member_id: UUID) -> None:
+    """Take a member off the list wherever they wait."""
+    for row in in_order(session, kitchen_id, *OPEN):
+        if row.member_id == member_id:
+            release(session, row, State.LEFT)
 
 
 def release(session: Session, row: Waiting, state: State) -> None:
@@ -110,7 +150,7 @@ def release(session: Session, row: Waiting, state: State) -> None:
         .values(active=False)
         .execution_options(synchronize_session=False)
     )
-    row.state = state
+    row.state, row.claims = state, []
     row.equipment_id = row.starts_at = row.ends_at = row.offered_until = None
     session.flush()
 
@@ -119,7 +159,8 @@ def decline(session: Session, row: Waiting) -> None:
     """Put somebody back in their place; what overlaps the time they declined isn't offered to them again."""
     assert row.starts_at is not None
     assert row.ends_at is not None
-    span = around(row.starts_at, row.ends_at)
+    ends_at = max((claim.ends_at for claim in claims(row) if claim.step is not Step.REST), default=row.ends_at)
+    span = around(row.starts_at, ends_at)
     row.declined = [*row.declined, [span.starts_min, span.ends_min]]
     release(session, row, State.WAITING)
 
@@ -137,13 +178,7 @@ def withdraw(session: Session, numbers: Iterable[int | None], span: Span, now: d
     in_the_way = (
         select(Hold.waiting_id)
         .join(Occupancy, col(Occupancy.id) == col(Hold.occupancy_id))
-        .where(
-            Occupancy.active,
-            col(Occupancy.resource_id).in_(list(numbers)),
-            Occupancy.starts_min > span.starts_min - MOST_MINUTES,
-            Occupancy.starts_min < span.ends_min,
-            Occupancy.ends_min > span.starts_min,
-        )
+        .where(*equipment.meets(numbers, span))
     )
     for row in session.exec(select(Waiting).where(col(Waiting.id).in_(in_the_way))).all():
         release(session, row, State.WAITING)

@@ -1,9 +1,10 @@
 """The tables of those who wait, and of what is held for them."""
 
 from datetime import datetime
+from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import JSON, CheckConstraint, Index, UniqueConstraint
+from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index, UniqueConstraint
 from sqlmodel import Field
 
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
@@ -12,12 +13,18 @@ from service.database.rows import Row, words
 
 
 class Waiting(Row, table=True):
-    """A member who waits for a piece of equipment of some kind, and what is offered to them until when."""
+    """A member who waits for a piece of equipment of some kind, or for all that a batch takes; and what is offered."""
 
     __tablename__ = "waiting"
     __table_args__ = (
         CheckConstraint("not_before < not_after", name="starts_before_it_ends"),
         CheckConstraint("state <> 'offered' OR offered_until IS NOT NULL", name="offers_end"),
+        CheckConstraint(
+            "(equipment_kind IS NULL) = (minutes IS NULL) AND (equipment_kind IS NULL) <> (recipe_id IS NULL)",
+            name="waits_for_one_thing",
+        ),
+        CheckConstraint("(recipe_id IS NULL) = (revision IS NULL)", name="recipes_come_with_a_revision"),
+        ForeignKeyConstraint(["recipe_id", "revision"], ["revision.recipe_id", "revision.number"]),
         UniqueConstraint("kitchen_id", "number"),
         Index("ix_waiting_kitchen_id_state", "kitchen_id", "state"),
     )
@@ -26,14 +33,19 @@ class Waiting(Row, table=True):
     kitchen_id: UUID = Field(foreign_key="kitchen.id")
     number: int  # in the order of joining
     member_id: UUID = Field(foreign_key="member.id", index=True)
-    equipment_kind: EquipmentKind = Field(sa_type=words(EquipmentKind))
+    equipment_kind: EquipmentKind | None = Field(default=None, sa_type=words(EquipmentKind))
     canner_kind: CannerKind | None = Field(default=None, sa_type=words(CannerKind))
-    minutes: int
+    minutes: int | None = None
+    recipe_id: UUID | None = None
+    revision: int | None = None
+    jars: dict[str, int] = Field(default_factory=dict, sa_type=JSON)
+    acknowledged: bool = False
     not_before: datetime
     not_after: datetime
     purpose: str = Field(max_length=500)
     state: State = Field(default=State.WAITING, sa_type=words(State))
     declined: list[list[int]] = Field(default_factory=list, sa_type=JSON)  # from and to: minutes that didn't suit
+    claims: list[dict[str, Any]] = Field(default_factory=list, sa_type=JSON)  # as offered, where it is for a batch
     equipment_id: UUID | None = Field(default=None, foreign_key="equipment.id")
     starts_at: datetime | None = None
     ends_at: datetime | None = None

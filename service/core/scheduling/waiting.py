@@ -27,7 +27,7 @@ OPEN = (State.WAITING, State.OFFERED)
 class Want:
     """What somebody waits for, within which time."""
 
-    kind: EquipmentKind
+    kind: EquipmentKind | None  # None: all that a batch takes
     canner_kind: CannerKind | None
     not_before: datetime
     not_after: datetime
@@ -35,11 +35,11 @@ class Want:
     def rivals(self, other: "Want") -> bool:
         """Whether one freed time could suit both."""
         kinds = {self.canner_kind, other.canner_kind}
-        alike = self.kind is other.kind and (len(kinds) == 1 or None in kinds)
+        alike = None in (self.kind, other.kind) or (self.kind is other.kind and (len(kinds) == 1 or None in kinds))
         return alike and self.not_before < other.not_after and other.not_before < self.not_after
 
 
-def misplaced(kind: EquipmentKind, canner_kind: CannerKind | None, waits_for: int) -> Refused | None:
+def misplaced(kind: EquipmentKind | None, canner_kind: CannerKind | None, waits_for: int) -> Refused | None:
     """Why a member who waits for so many things can't wait for this too."""
     if canner_kind is not None and kind is not EquipmentKind.CANNER:
         return Refused("not-possible", "Only a canner has a kind.")
