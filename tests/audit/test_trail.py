@@ -16,7 +16,7 @@ from service.app import ROUTERS
 from service.audit.chain import BEGINNING
 from service.cli import main
 from service.keeping.verifying import verify
-from service.web.contract import _depends_on
+from service.web.contract import depends_on
 from service.web.sessions import writing
 from tests.batches.make import Day
 from tests.bookings.kitchen import book, opened, piece
@@ -50,7 +50,7 @@ def test_every_route_that_writes_leaves_an_entry() -> None:
     """`writing` adds the entry; what changes nothing is listed here by hand."""
     routes = [route for router in ROUTERS for route in router.routes if isinstance(route, APIRoute)]
     changing = [route for route in routes if route.methods & {"POST", "PUT", "PATCH", "DELETE"}]
-    without = {route.name for route in changing if not _depends_on(writing, route.dependant)}
+    without = {route.name for route in changing if not depends_on(writing, route.dependant)}
     assert without == WRITE_NOTHING
 
 
