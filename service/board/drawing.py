@@ -1,7 +1,7 @@
 """Where things stand in a picture: rectangles, lines and words, in the units of its view box."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import tzinfo
 
 from service.board.days import Day, Line, Shown, Stay
@@ -28,8 +28,15 @@ class Layout:
 
 
 WIDE = Layout("wide", width=1160, left=176, right=12, row=32, bar_top=4, bar=24)
+DENSE = replace(WIDE, row=24, bar_top=2, bar=20)  # so that a full hall and its next days stand on one wall
 NARROW = Layout("narrow", width=344, left=4, right=8, row=46, bar_top=18, bar=22)
 TOP = 30
+MOST_ROWS = 13  # that aren't dense
+
+
+def layouts(rows: int) -> tuple[Layout, Layout]:
+    """How so many lines are laid out where there is room, and where there is little."""
+    return (WIDE if rows <= MOST_ROWS else DENSE), NARROW
 
 
 @dataclass(frozen=True, slots=True)

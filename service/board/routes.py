@@ -10,7 +10,7 @@ from fastapi import Query, Request, Response
 
 from service.board import asking, store, words
 from service.board.days import ORDER, Day, Line
-from service.board.drawing import NARROW, WIDE, in_words, timetable
+from service.board.drawing import in_words, layouts, timetable
 from service.board.files import reading
 from service.board.season import pictures
 from service.board.season import routes as season
@@ -81,7 +81,7 @@ def show_board(caller: OptionalMember, session: Reading, now: Now, day: Asked = 
     first = asking.day(day) if day else said.today
     days = store.days(session, caller, first, DAYS_AHEAD + 1 if first == said.today else 1)
     today = days[0] if first == said.today else store.days(session, caller, said.today, 1)[0]
-    pictures = [timetable(days[0], said.zone, said.now_min, layout) for layout in (WIDE, NARROW)]
+    pictures = [timetable(days[0], said.zone, said.now_min, layout) for layout in layouts(len(days[0].lines))]
     return _page(
         "today.html",
         caller=caller,

@@ -7,6 +7,12 @@ from datetime import date, datetime, tzinfo
 from service.core.scheduling.spans import at_minute, minute_of
 from service.equipment.bodies import EquipmentAnswer
 
+CANNERS = {  # where there is little room
+    "boiling-water": "boiling water",
+    "atmospheric-steam": "steam",
+    "pressure-dial": "dial",
+    "pressure-weighted": "weighted",
+}
 OBSTACLES = {
     "kitchen-closed": "the kitchen is closed",
     "out-of-service": "it is out of service",

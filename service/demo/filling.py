@@ -152,9 +152,13 @@ class _Filling:
         recipes: dict[tuple[int, str], str],
         until: datetime,
     ) -> None:
-        """The booking of the day before that waits for its batch, and some of the days to come."""
+        """The booking of the day before that waits for its batch, and some of the day itself and the days to come."""
         self._clock.at = _local(until, 2, time(18, 0))
         await self._book("jam", 0, "Blue kettle", _local(until, 1, time(8, 30)), people, equipment, recipes)
+        self._clock.at = _local(until, 0, time(0, 1))
+        await self._book("tomatoes", 3, "Blue kettle", _local(until, 0, time(9, 30)), people, equipment, recipes)
+        await self._book("tomatoes", 2, "Speckled kettle", _local(until, 0, time(13, 0)), people, equipment, recipes)
+        await self._book("jam", 4, "Small kettle", _local(until, 0, time(17, 30)), people, equipment, recipes)
         self._clock.at = until
         await self._book("jam", 1, "Speckled kettle", _local(until, -2, time(10, 0)), people, equipment, recipes)
         await self._book("beans", 0, "Dial canner", _local(until, -3, time(13, 0)), people, equipment, recipes)

@@ -51,7 +51,8 @@ def run(port: int, database: Path, tokens: Path, *, show_tour: bool, stay: bool)
         print(f"{kitchen.KITCHEN}, {kitchen.ALTITUDE_FT:,} ft. Everything in it is invented.", flush=True)
         tour.walk(base_url, people, lambda line: print(line, flush=True))
         if stay:
-            print(f"\nServing on {base_url} (docs at /docs); tokens are in {tokens}. Stop with Ctrl-C.", flush=True)
+            places = "the board at /board, docs at /docs"
+            print(f"\nServing on {base_url} ({places}); tokens are in {tokens}. Stop with Ctrl-C.", flush=True)
             thread.join()
     except KeyboardInterrupt:
         pass

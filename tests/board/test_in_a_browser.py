@@ -83,7 +83,7 @@ def window(chromium: Browser, address: str) -> Iterator[Any]:
     yield opened
     for context in contexts:
         context.close()
-    expected = "Failed to load resource: the server responded with a status of 4"  # a form that was refused
+    expected = "Failed to load resource: the server responded with a status of"  # a form that was refused
     assert [said for said in complaints if not said.startswith(expected)] == []
 
 
@@ -224,6 +224,13 @@ def test_the_wall_shows_the_whole_sheet_at_once_and_keeps_it_up_to_date(
     try:
         page.clock.fast_forward(61_000)
         expect(page.locator(".loads")).to_contain_text("19 min")
+        expect(page.get_by_text("This sheet is old")).to_be_hidden()
+        page.route("**/board", lambda route: route.fulfill(status=503))
+        page.clock.fast_forward(61_000)
+        expect(page.get_by_text("This sheet is old")).to_be_visible()
+        page.unroute("**/board")
+        page.clock.fast_forward(61_000)
+        expect(page.get_by_text("This sheet is old")).to_be_hidden()
     finally:
         scene.client.clock.at = NOON
 

@@ -8,14 +8,16 @@ async function refresh() {
   const inUse = sheet.contains(document.activeElement) && document.activeElement !== sheet;
   if (document.hidden || inUse) return;
   const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
-  if (!answer.ok || answer.redirected) {
-    if (answer.redirected) location.reload();
-    return;
-  }
+  if (answer.redirected) return location.reload(); // the token is no longer good
+  if (!answer.ok) return saySheetIsOld();
   const read = new DOMParser().parseFromString(await answer.text(), "text/html");
   const open = [...sheet.querySelectorAll("details")].map((each) => each.open);
   sheet.replaceChildren(...read.getElementById("main").childNodes);
   sheet.querySelectorAll("details").forEach((each, at) => { each.open = open[at] ?? false; });
 }
 
-setInterval(() => refresh().catch(() => {}), EVERY_MS);
+function saySheetIsOld() {
+  document.querySelector(".old").hidden = false;
+}
+
+setInterval(() => refresh().catch(saySheetIsOld), EVERY_MS);
