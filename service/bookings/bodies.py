@@ -35,6 +35,13 @@ BOOKED = {
 }
 LOST = {"booking_id": A_BOOKING, "member_id": A_MEMBER, "member_name": "Ada", **SOME_TIME, "purpose": "Plum jam"}
 
+AN_OUTAGE = {
+    "id": "7e9f5f0c-8a41-4a3c-9a55-3e1b7c0d2f66",
+    "equipment_id": A_CANNER,
+    **SOME_TIME,
+    "reason": "The gauge reads high; it goes to be tested.",
+}
+
 Reason = Annotated[Text, Field(min_length=1, max_length=500)]
 Purpose = Annotated[Text, Field(min_length=1, max_length=500)]
 _LOCAL = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}", re.ASCII)
@@ -365,23 +372,33 @@ class NewOutage(Body):
     reason: Reason
 
 
-class OutageAnswer(Answer):
-    """An outage, and the bookings it displaced."""
+class EquipmentOutage(Answer):
+    """An outage of a piece of equipment."""
 
-    model_config = example(
-        id="7e9f5f0c-8a41-4a3c-9a55-3e1b7c0d2f66",
-        equipment_id=A_CANNER,
-        **SOME_TIME,
-        reason="The gauge reads high; it goes to be tested.",
-        displaced=[LOST],
-    )
+    model_config = example(**AN_OUTAGE)
 
     id: Id
     equipment_id: Id
     starts_at: Timestamp
     ends_at: Timestamp
     reason: str
+
+
+class OutageAnswer(EquipmentOutage):
+    """An outage, and the bookings it displaced."""
+
+    model_config = example(**AN_OUTAGE, displaced=[LOST])
+
     displaced: tuple[DisplacedBooking, ...]
+
+
+class OutageList(Answer):
+    """A page of the outages of one piece of equipment, earliest first."""
+
+    model_config = example(items=[AN_OUTAGE], next_cursor=None)
+
+    items: tuple[EquipmentOutage, ...]
+    next_cursor: str | None
 
 
 class NewClosure(Body):

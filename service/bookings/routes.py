@@ -14,7 +14,7 @@ from service.bookings.waiting import offering
 from service.core.refusals import Refused
 from service.core.roles import Scope
 from service.core.scheduling import bookings, hours, piece_bookings, searches
-from service.core.scheduling.equipment import interruption, senseless
+from service.core.scheduling.equipment import ended, interruption, senseless
 from service.core.scheduling.spans import LAST_MINUTE, Span, minute_of
 from service.equipment import store as equipment
 from service.equipment.bodies import EquipmentChange
@@ -214,6 +214,36 @@ def report_outage(
         reason=outage.reason,
         displaced=bodies.displaced(lost),
     )
+
+
+@router.get("/equipment/{equipment_id}/outages", responses=problems(404))
+def list_outages(equipment_id: Id, caller: Member, session: Reading, page: Page) -> bodies.OutageList:
+    """List when a piece of equipment was and will be out of use, earliest first."""
+    row = equipment.piece(session, caller.kitchen_id, equipment_id)
+    if row is None:
+        raise Problem.not_found()
+    rows = equipment.outages(session, row.id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.starts_at, row.id))
+    shown = tuple(bodies.EquipmentOutage.model_validate(row) for row in items)
+    return bodies.OutageList(items=shown, next_cursor=next_cursor)
+
+
+@router.post("/equipment/{equipment_id}/outages/{outage_id}/end", responses=problems(403, 404, 409))
+def end_outage(
+    equipment_id: Id, outage_id: Id, caller: Coordinator, session: Writing, now: Now
+) -> bodies.EquipmentOutage:
+    """End an outage now, or call off one that hasn't begun; displaced bookings stay displaced."""
+    row = equipment.piece(session, caller.kitchen_id, equipment_id)
+    outage = equipment.outage(session, row.id, outage_id) if row else None
+    if row is None or outage is None:
+        raise Problem.not_found()
+    ends_at = ended(outage.starts_at, outage.ends_at, now)
+    if isinstance(ends_at, Refused):
+        raise Problem.of(ends_at)
+    equipment.end_outage(session, outage, ends_at)
+    equipment.lay_blocks(session, [row], minute_of(now))
+    offering.pass_on(session, caller.kitchen, now)
+    return bodies.EquipmentOutage.model_validate(outage)
 
 
 @router.get("/closures")

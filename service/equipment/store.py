@@ -149,6 +149,32 @@ def add_outage(session: Session, equipment_id: UUID, starts_at: datetime, ends_a
     return row
 
 
+def outage(session: Session, equipment_id: UUID, outage_id: UUID) -> Outage | None:
+    query = select(Outage).where(Outage.equipment_id == equipment_id, Outage.id == outage_id)
+    return session.exec(query).one_or_none()
+
+
+def outages(session: Session, equipment_id: UUID, after: tuple[datetime, UUID] | None, limit: int) -> Sequence[Outage]:
+    """The outages of a piece of equipment, earliest first and one more than asked for."""
+    query = select(Outage).where(Outage.equipment_id == equipment_id)
+    if after is not None:
+        starts_at, last = after
+        later = (col(Outage.starts_at) == starts_at) & (col(Outage.id) > last)
+        query = query.where(or_(col(Outage.starts_at) > starts_at, later))
+    return session.exec(query.order_by(col(Outage.starts_at), col(Outage.id)).limit(limit + 1)).all()
+
+
+def end_outage(session: Session, row: Outage, ends_at: datetime) -> None:
+    """Let an outage end at a moment; one that ends as it begins never was."""
+    row.ends_at = ends_at
+    if ends_at > row.starts_at:
+        session.add(row)
+        session.flush()
+    else:
+        session.expunge(row)
+        session.execute(delete(Outage).where(col(Outage.id) == row.id))
+
+
 def lay_blocks(session: Session, rows: Iterable[Equipment], from_min: int) -> None:
     """Make occupancy say what the closures and outages say from this minute on.
 

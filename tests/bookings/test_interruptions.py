@@ -3,9 +3,14 @@
 from typing import Any
 
 import pytest
+from sqlalchemy import text
+from sqlmodel import Session, select
 
+from service.core.scheduling.spans import Span
+from service.equipment import store
+from service.equipment.tables import Occupancy
 from tests.bookings.kitchen import at, book, booked, opened, piece, refused
-from tests.conftest import Client
+from tests.conftest import Client, Person
 
 
 def outage(client: Client, canner: str, starts: str, ends: str, reason: str = "Gauge test") -> dict[str, Any]:
@@ -190,3 +195,56 @@ def test_equipment_taken_out_of_service_displaces_all_that_lies_ahead(client: Cl
     answer = client.patch(path, json={"in_service": True}, headers={**headers, "If-Match": answer.headers["etag"]})
     assert (answer.status_code, answer.json()["displaced"]) == (200, [])
     booked(client, client.member, canner)
+
+
+def end(client: Client, found: dict[str, Any], by: Person | None = None) -> Any:
+    path = f"/v1/equipment/{found['equipment_id']}/outages/{found['id']}/end"
+    return client.post(path, headers=(by or client.coordinator).headers)
+
+
+def listed(client: Client, canner: str) -> list[tuple[str, str]]:
+    items = client.get(f"/v1/equipment/{canner}/outages", headers=client.member.headers).json()["items"]
+    return [(each["starts_at"], each["ends_at"]) for each in items]
+
+
+def test_an_outage_ends_early_and_what_it_frees_is_offered(client: Client) -> None:
+    opened(client)
+    canner = piece(client)
+    found = outage(client, canner, "14T09:00", "20T09:00")
+    wanted = {"equipment_kind": "canner", "minutes": 720, "not_before": at("14T14:00"), "not_after": at("15T02:00")}
+    sent = wanted | {"purpose": "Plums"}
+    waits = client.post("/v1/waiting-list", json=sent, headers=client.other.headers).json()
+    assert waits["state"] == "waiting"
+    answer = end(client, found)
+    assert (answer.status_code, answer.json()["ends_at"]) == (200, at("14T10:00"))
+    again = client.get(f"/v1/waiting-list/{waits['id']}", headers=client.other.headers).json()
+    assert (again["state"], again["offer"]["starts_at"]) == ("offered", at("14T14:00"))
+    booked(client, client.member, canner, "15T14:00", "15T15:00")
+    assert (end(client, found).status_code, end(client, found).json()["code"]) == (409, "already-done")
+    assert listed(client, canner) == [(at("14T09:00"), at("14T10:00"))]
+
+
+def test_an_outage_that_hasnt_begun_is_called_off_and_another_over_it_stays(client: Client) -> None:
+    opened(client)
+    canner = piece(client)
+    first, second = outage(client, canner, "15T14:00", "15T20:00"), outage(client, canner, "15T16:00", "15T22:00")
+    assert end(client, first).json()["ends_at"] == first["starts_at"]
+    assert listed(client, canner) == [(second["starts_at"], second["ends_at"])]
+    booked(client, client.member, canner, "15T14:00", "15T16:00")
+    assert refused(book(client, client.member, canner, "15T16:00", "15T17:00"))[1] == "out-of-service"
+    assert end(client, first).status_code == 404
+    assert end(client, second, by=client.member).status_code == 403
+    assert end(client, second, by=client.stranger).status_code == 404
+
+
+def test_what_lies_in_the_way_of_an_outage_is_found_by_the_index_of_what_is_held(client: Client) -> None:
+    """SQLite goes by a partial index only where a query says its condition word for word."""
+    database = client.app.state.database
+    with Session(database.reader) as session:
+        query = select(Occupancy.booking_id).where(*store.meets([1, 2], Span(1000, 2000)))
+        said = str(query.compile(database.reader, compile_kwargs={"literal_binds": True}))
+        explain = "EXPLAIN QUERY PLAN " if database.dialect == "sqlite" else "EXPLAIN "
+        if database.dialect == "postgresql":
+            session.execute(text("SET enable_seqscan = off"))  # an empty table is read whole otherwise
+        plan = " ".join(str(row) for row in session.execute(text(explain + said.replace(":", "\\:"))))
+    assert "ix_occupancy_active" in plan or "ex_" in plan, plan

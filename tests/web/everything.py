@@ -267,6 +267,12 @@ def _outage(world: World) -> Call:
     return Call(f"/v1/equipment/{canner(world.client)}/outages", new, new | {"reason": "A gauge"})
 
 
+def _outages_end(world: World) -> str:
+    made = _outage(world)
+    outage = ok(world.post(made.path, made.body, world.cora))
+    return f"{made.path}/{outage['id']}/end"
+
+
 def _closure(world: World) -> Call:
     new = {"starts_at": world.at(days=300), "ends_at": world.at(days=301), "reason": "Holiday"}
     return Call("/v1/closures", new, new | {"reason": "Repairs"})
@@ -347,6 +353,8 @@ LINES: dict[str, Line] = {
     "PATCH /v1/equipment/{equipment_id}": Line(
         COORDINATOR, ALL, lambda w: Call(f"/v1/equipment/{w.canner}", {"name": "Green"}, {"name": "Grey"})),
     "POST /v1/equipment/{equipment_id}/outages": Line(COORDINATOR, ALL, _outage),
+    "GET /v1/equipment/{equipment_id}/outages": Line(MEMBER, READ, path(lambda w: f"/v1/equipment/{w.canner}/outages")),
+    "POST /v1/equipment/{equipment_id}/outages/{outage_id}/end": Line(COORDINATOR, ALL, path(_outages_end)),
     "GET /v1/opening-hours": Line(MEMBER, BOARD, fixed("/v1/opening-hours")),
     "PUT /v1/opening-hours": Line(COORDINATOR, ALL, fixed(
         "/v1/opening-hours", {"openings": [{"weekday": "monday", "opens": "08:00", "closes": "20:00"}]},

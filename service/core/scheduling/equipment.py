@@ -59,3 +59,10 @@ def interruption(starts_at: datetime, ends_at: datetime, now: datetime) -> Span 
         return Refused("not-possible", f"It lasts at most {LONGEST_INTERRUPTION.days} days.")
     span = around(starts_at, ends_at)
     return Span(max(span.starts_min, minute_of(now)), span.ends_min)
+
+
+def ended(starts_at: datetime, ends_at: datetime, now: datetime) -> datetime | Refused:
+    """When an outage ends that is ended now: before it has begun, as it begins."""
+    if ends_at <= now:
+        return Refused("already-done", "This outage is over.")
+    return max(starts_at, now)
