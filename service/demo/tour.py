@@ -19,6 +19,7 @@ def walk(base_url: str, tokens: dict[str, Any], say: Say) -> None:
         tour = _Tour(client, say)
         tour.recipes_are_checked()
         tour.a_canner_is_booked(first, second)
+        tour.a_whole_batch_is_booked(first)
         tour.a_batch_ends_in_the_pantry(first, tokens["coordinator"])
         tour.the_pantry_is_read(first)
         say("\nThe service advises and never certifies; local codes and process authorities come first.")
@@ -65,8 +66,29 @@ class _Tour:
         self._say(f"   {other['name']}: refused ({refused['code']}). {refused['detail']}")
         self._say(f"   Free again at {refused['next_free_at']}")
 
+    def a_whole_batch_is_booked(self, member: dict[str, str]) -> None:
+        self._say("\n3. A whole batch is booked, from the table to the rack: all of it or nothing.\n")
+        recipes = self._call("GET", "/v1/recipes?limit=200", member).json()["items"]
+        jam = next(each for each in recipes if each["title"] == kitchen.PLUM_JAM["title"])
+        batch = {"recipe_id": jam["id"], "revision": 1, "jars": kitchen.PLUM_JAM["jars"]}
+        after = _on_the_minute(datetime.now(UTC)) + timedelta(days=2)
+        search = batch | {"not_before": _stamp(after), "not_after": _stamp(after + timedelta(days=6)), "limit": 1}
+        (option,) = self._call("POST", "/v1/slot-searches", member, search).json()["options"]
+        made = self._call("POST", "/v1/bookings", member, batch | {"claims": option["claims"]}).json()
+        equipment = self._call("GET", "/v1/equipment?limit=200", member).json()["items"]
+        names = {piece["id"]: piece["name"] for piece in equipment}
+        for claim in made["claims"]:
+            self._say(f"      {claim['step']:<8} {names[claim['equipment_id']]:<20} from {claim['starts_at']}")
+        (next_one,) = self._call("POST", "/v1/slot-searches", member, search).json()["options"]
+        self._say(f"   The next batch could start at {next_one['starts_at']}.")
+        self._call("POST", f"/v1/bookings/{made['id']}/cancellation", member)
+        (again,) = self._call("POST", "/v1/slot-searches", member, search).json()["options"]
+        if again != option:
+            raise RuntimeError("a cancelled batch didn't free what it held")
+        self._say("   Cancelled: everything it held is free again, and the same time is offered.")
+
     def a_batch_ends_in_the_pantry(self, member: dict[str, str], coordinator: dict[str, str]) -> None:
-        self._say("\n3. Yesterday's booking becomes a batch, and the batch jars in the pantry.\n")
+        self._say("\n4. Yesterday's booking becomes a batch, and the batch jars in the pantry.\n")
         booking = self._booking_of_the_day_before(member, coordinator)
         canner = booking["claims"][0]
         starts, ends = (datetime.fromisoformat(canner[key]) for key in ("starts_at", "ends_at"))
@@ -83,7 +105,7 @@ class _Tour:
         self._say("   After the rest: 7 jars sealed, 1 to the refrigerator, none lost.")
 
     def the_pantry_is_read(self, member: dict[str, str]) -> None:
-        self._say(f"\n4. What {member['name']} has.\n")
+        self._say(f"\n5. What {member['name']} has.\n")
         page = self._call("GET", "/v1/members/me/pantry?limit=50", member).json()
         for line in page["items"]:
             self._say(

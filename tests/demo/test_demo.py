@@ -35,6 +35,7 @@ def test_the_tour_shows_the_main_job(toured: tuple[Path, subprocess.CompletedPro
         "The same without its lemon juice: UNSAFE",
         "POST /v1/bookings -> 201",
         "POST /v1/bookings -> 409",
+        "everything it held is free again",
         "7 jars sealed",
         "best by",
     ):
