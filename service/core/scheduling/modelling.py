@@ -133,6 +133,10 @@ class Model:
             return (value - self._days[0].starts_min) * GRID_MINUTES
         return value * GRID_MINUTES if self.goals[goal] in (Goal.SHIFT, Goal.IDLE) else value
 
+    def start_of(self, batch_id: UUID) -> Linear:
+        """When a batch begins, in slots."""
+        return next(each.prep for each in self._numbers if each.batch.id == batch_id)
+
     def placed(self, values: Sequence[int]) -> Iterator[Chosen]:
         """Read a solution: when each batch is made, in which canners and on which racks; earliest first."""
         for each in sorted(self._numbers, key=lambda each: each.prep.value(values)):
@@ -579,6 +583,8 @@ class Model:
         # However the jars are spread, one rack still has room for the largest load.
         spare = max(loads, default=0) - 1 if len(pieces) > 1 else 0
         left = (piece.resource.lanes - max(taken[piece.resource.equipment_id]) - spare for piece in pieces)
+        if not pieces:
+            return {None: self.problem.pool(0)}
         if sum(max(each, 0) for each in left) >= sum(loads):
             return {}
         pools: dict[UUID | None, Pool] = {}
