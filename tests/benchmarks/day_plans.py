@@ -3,7 +3,8 @@
 The same invented day four ways, for each number of batches and each seed: a paper sign-up sheet, on which each batch
 takes a table, burners and a canner for its whole span in half hours, first come, first served; the earliest fit to
 five minutes in the order of asking; the earliest fit in the order of due times; and the planner, whose timetable is
-looked over by the verifier. Lateness and makespan are in minutes and don't depend on the machine; seconds do.
+looked over by the verifier. Lateness and makespan are in minutes and don't depend on the machine; seconds do. Last
+comes the memory of the planner's process and of the service's while 40 batches are planned.
 """
 
 import argparse
@@ -22,6 +23,7 @@ from service.core.scheduling.solving import Effort
 from service.core.scheduling.spans import Span
 from service.core.scheduling.timetables import Batch, Goal, Order
 from service.core.scheduling.verifying import faults
+from tests.benchmarks import plan_memory
 from tests.core.scheduling.days import order
 
 SIZES = (8, 20, 40)
@@ -106,6 +108,7 @@ class Measured:
     bound: int
     gap: float
     makespan_gap: float
+    idle: int
     first_seconds: float
     seconds: float
 
@@ -132,6 +135,7 @@ def measure(batches: int, seed: int, seconds: float) -> Measured:
         lateness.bound,
         _gap(lateness.minutes, lateness.bound),
         _gap(makespan.minutes, makespan.bound),
+        plan.goals[Goal.IDLE].minutes,
         first_seconds,
         took,
     )
@@ -145,7 +149,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description="Compare day plans with simpler ways.")
     parser.add_argument("--seconds", type=float, help="for each plan, instead of 5 and for 40 batches 20")
     asked = parser.parse_args()
-    head = ("batches", "seed", "sheet", "fcfs", "edd", "plan", "bound", "gap", "span gap", "first s", "all s")
+    head = ("batches", "seed", "sheet", "fcfs", "edd", "plan", "bound", "gap", "span gap", "idle", "first s", "all s")
     print("".join(f"{each:>9}" for each in head), " makespan of sheet, fcfs, edd / plan")
     for size in SIZES:
         found = []
@@ -156,11 +160,16 @@ def main() -> int:
             ratios = ", ".join(f"{span / one.makespan[3]:.2f}" for span in one.makespan[:3])
             print(
                 "".join(f"{each:>9}" for each in numbers)
-                + f"{one.gap:9.1%}{one.makespan_gap:9.1%}{one.first_seconds:9.2f}{one.seconds:9.2f}  {ratios}",
+                + f"{one.gap:9.1%}{one.makespan_gap:9.1%}{one.idle:>9}"
+                + f"{one.first_seconds:9.2f}{one.seconds:9.2f}  {ratios}",
                 flush=True,
             )
         means = (mean(one.lateness[way] for one in found) for way in range(4))
         print(f"{size:>9}{'mean':>9}" + "".join(f"{each:>9.0f}" for each in means), flush=True)
+    used = plan_memory.measured(SIZES[-1], asked.seconds or SECONDS[SIZES[-1]])
+    print(
+        f"memory while {SIZES[-1]} batches are planned: planner {used.planner:.0f} MiB, service {used.service:.0f} MiB"
+    )
     return 0
 
 
