@@ -305,3 +305,39 @@ def test_bought_juice_sets_no_jelly_by_itself(juice: str) -> None:
     """The example that the published rule on fruit for such jelly gives of what doesn't agree with it."""
     assert verdict("grape-jelly-no-pectin", line=juice) == "revise"
     assert verdict("grape-jelly-no-pectin", line="4 cups grape juice, strained") == "ready"
+
+
+def test_juice_covers_fruit_and_is_no_part_of_another_juice() -> None:
+    assert verdict(PEACHES, "4 cups apple juice") == "ready"
+    assert verdict("grape-juice", "4 cups orange juice") == "untested"
+
+
+HIDDEN = ("sautéed in oil", "cooked in butter", "browned in bacon fat", "marinated in oil", "with rice", "in cream")
+OTHERWISE = ("fried", "caramelized", "roasted", "breaded", "leftover", "candied")
+
+
+@pytest.mark.parametrize("said", [*HIDDEN, *OTHERWISE, "rotten in places", "sprouted", "limp", "floured"])
+@pytest.mark.parametrize("recipe", ["carrots", "peaches-halved", "pickled-beets", "chile-salsa", "berry-jam-no-pectin"])
+def test_what_is_said_of_a_food_is_never_passed_over(recipe: str, said: str) -> None:
+    first = facts().tested_recipe[recipe].ingredients[0]
+    assert verdict(recipe, line=f"{first.line}, {said}") != "ready"
+
+
+def test_peppers_are_blistered_to_be_peeled() -> None:
+    assert verdict("peppers", line="9 lb peppers, roasted, peeled") == "ready"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "spice", "expected"),
+    [
+        (SALSA, "2 tbsp chili powder", "ready"),
+        (SALSA, "2 cups garlic powder", "untested"),
+        ("ground-meat", "1 tbsp black pepper", "ready"),
+        ("ground-meat", "3 cups chili powder", "untested"),
+        ("pickled-hot-peppers", "2 lb red pepper flakes", "untested"),
+        ("carrots", "2 cups curry powder", "untested"),
+    ],
+)
+def test_spice_is_a_seasoning_and_no_ingredient_of_its_own(recipe: str, spice: str, expected: str) -> None:
+    """Published is "in normal amounts"; how much that is at most is a working limit of the service."""
+    assert verdict(recipe, spice) == expected

@@ -13,7 +13,7 @@ from service.core.rules.case import Case, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
-from service.core.rules.permitted import allowance, not_allowed
+from service.core.rules.permitted import allowance, is_too_much_spice, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import (
     FAMILY_OF_ROLE,
@@ -38,9 +38,10 @@ JUDGED_BY_SET = "fruit-swap-acid-class"
 COVERING = frozenset({Role.SWEETENER, Role.SALT, Role.SPICE})
 PLAIN = "plain-pack"
 FOODS = frozenset({*FAMILY_OF_ROLE, Role.FAT, Role.DAIRY, Role.EGG, Role.GRAIN, Role.THICKENER, Role.NUT})
-_JOINED = re.compile(r"(?:packed |canned )?(?:and|with|plus|in) ")
+_JOINED = re.compile(r"(?<!\w)(?:and|with|plus|in) ")
 SWEETENED = frozenset({"fruit", "juice", "tomato", "sweet-potatoes"})
 ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
+JUICES = frozenset({"apple-juice", "grape-juice"})  # printed for the one juice
 SAUCES = frozenset({"applesauce"})
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
 CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
@@ -122,15 +123,15 @@ def _not_plain(case: Case) -> Iterator[Part]:
             strangers += 1
             yield part
         seasoned = part.role in COVERING and part.group != "mustard"  # from the jar, it is a sauce
-        if part.role is Role.SWEETENER and not _takes_syrup(case):
+        if (part.role is Role.SWEETENER and not _takes_syrup(case)) or is_too_much_spice(case, part):
             seasoned = False
         if food or added or part.group == "water" or seasoned or part.group in in_rows:
             continue
         if part.group == "ascorbic-acid" or id(part) in allowed_changes:
             continue
         families = {row.family for row in case.options}
-        if families & {"fruit", "juice"} and part.group == "fruit-juice":
-            continue
+        if families & {"fruit", "juice"} and part.group == "fruit-juice" and case.product not in JUICES:
+            continue  # it covers the fruit
         if families & {"fruit", "juice", "fish"} and part.group in KEEP_THE_COLOUR:
             continue
         if compared and id(part) not in unlike:
@@ -203,7 +204,7 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
 def _second_foods(case: Case, part: Part) -> Iterator[str]:
     """Foods among what is said of another ("apples, bananas") where the tested recipe says nothing of the kind."""
     for phrase in part.line.form if part.line is not None else ():
-        joined = _JOINED.match(phrase)
+        joined = _JOINED.search(phrase)
         name = phrase[joined.end() :] if joined else phrase
         known = recogniser(case.facts).recognise(name, "", spoonful=False)
         role = role_of(known) if known else role_of_unknown(name) if joined else Role.UNKNOWN

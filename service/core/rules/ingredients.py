@@ -34,7 +34,8 @@ FULL_FERMENT_DAYS = 21  # 3 weeks, the shorter end of the published 3 to 4
 HEATING = ("boil", "simmer", "heat", "blanch", "cook-thick", "precook", "reduce-by-half", "reduce-by-third")
 WILD_KINDS = ("chanterelle", "morel", "porcini", "puffball")
 DECAYED = ("mouldy", "moldy", "mould", "mold", "rotten", "rotting", "decayed", "spoiled")
-PRODUCE = (Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME)
+FOODS = (Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEAT, Role.FISH)
+UNSOUND = (*DECAYED, "bruised", "diseased", "overripe", "over-ripe", "frost-killed", "sprouted", "shriveled", "limp")
 
 _FERMENTED_FOR = re.compile(r"ferment-(\d+)(?:-to-\d+)?-(day|week|month)s?")
 _DAYS = {"day": 1, "week": 7, "month": 30}
@@ -63,8 +64,8 @@ def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def produce_is_sound(case: Case) -> Iterator[Finding | Note]:
-    for part in saying(case, *DECAYED, "bruised", "diseased", "overripe", "over-ripe"):
-        if part.role in PRODUCE:
+    for part in saying(case, *UNSOUND):
+        if part.role in FOODS:
             yield Finding("The produce isn't sound.", "Sort again, discard damaged pieces and re-weigh.", part.where)
 
 

@@ -66,7 +66,9 @@ STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
     frozenset({"pickled", "fermented"}),
     frozenset({"homemade", "home-made"}),
     frozenset({"sweetened"}),
-    frozenset({"roasted", "grilled", "fried", "breaded"}),
+    frozenset({"roasted", "grilled", "fried", "breaded", "sauteed", "sautéed", "caramelized", "caramelised"}),
+    frozenset({"marinated", "candied"}),
+    frozenset({"leftover", "reheated"}),
     frozenset({"stuffed"}),
 )
 # Kinds that stand for one another without a word: the same food under a printed and a plain name.

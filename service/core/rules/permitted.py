@@ -31,6 +31,9 @@ SMALL_CAN_GRAMS = 6 * GRAMS_PER_OUNCE  # "a small can" of tomato paste; common p
 # The published text gives no figure for a seasoning of onion or garlic: a working limit of ours, as is a clove a quart.
 MEAT_SEASONING_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 MEAT_SEASONINGS = ("onion", "garlic")
+# No figure is published for a normal amount of spice: working limits of ours, above those of every tested recipe.
+SPICE_ML_PER_QUART = 4 * ML_PER_TABLESPOON
+SPICE_GRAMS = 4 * GRAMS_PER_OUNCE  # in a pot of no stated jars
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
@@ -47,9 +50,23 @@ def salt_is_flavour(case: Case, difference: Difference) -> bool:
     return difference.kind in ("missing", "less") or other_kind
 
 
+def is_too_much_spice(case: Case, part: Part) -> bool:
+    """Whether this is more than a seasoning: published is only that dry spices may vary "in normal amounts"."""
+    if part.role is not Role.SPICE or part.line is None or not part.measured:
+        return False
+    amount = ml_per_quart(case, part) if part.millilitres is not None else None
+    if amount is not None:
+        return amount.high is None or amount.high > SPICE_ML_PER_QUART
+    most = part.grams.high if part.grams is not None else None
+    return most is not None and most > SPICE_GRAMS
+
+
 def spice_is_flavour(case: Case, difference: Difference) -> bool:
     """Dried herbs and spices varied or left out; mustard from the jar is a sauce."""
     sides = (difference.part, difference.tested)
+    more = difference.kind in ("added", "more", "swapped")
+    if more and difference.part is not None and is_too_much_spice(case, difference.part):
+        return False
     return all(part is None or (part.role is Role.SPICE and part.group != "mustard") for part in sides)
 
 

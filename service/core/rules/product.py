@@ -143,6 +143,11 @@ PEELED = frozenset(
     | {"white-potatoes", "pumpkin-or-winter-squash-cubed", "tomatoes-crushed", "tomatoes-whole-in-water"}
     | {"tomatoes-whole-in-tomato-juice", "tomatoes-whole-no-added-liquid"}
 )
+# Cooked or kept as no pack is printed.
+COOKED_OTHERWISE = (
+    "fried", "sauteed", "sautéed", "caramelized", "caramelised", "roasted", "grilled", "breaded", "marinated",
+    "candied", "leftover", "reheated",
+)  # fmt: skip
 # Packs of what is crushed, sieved or pressed; in every other, pieces lie in a liquid that carries the heat.
 SMOOTH = frozenset(
     {"applesauce", "apple-juice", "fruit-puree", "fruit-baby-food", "grape-juice", "tomato-juice", "tomato-sauce"}
@@ -293,6 +298,8 @@ def is_another_kind(part: Part, product: str) -> bool:
         return True
     if product not in SMOOTH and is_mashed(part):
         return True
+    if said(part, *COOKED_OTHERWISE) and not (product == "peppers" and said(part, "roasted", "grilled")):
+        return True  # peppers are blistered to be peeled
     return said(part, "stuffed") or said(part, *OTHER_KINDS.get(product, ())) or _too_large(part, product)
 
 

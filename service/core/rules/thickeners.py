@@ -6,6 +6,7 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
+from service.core.rules.product import FAMILY_OF_ROLE
 from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, saying
 
 COOK_TYPE = "cook-type-starch"
@@ -105,7 +106,7 @@ def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
 def nothing_is_coated(case: Case) -> Iterator[Finding | Note]:
     coated = ("floured", "dredged", "breaded", "battered", "batter", "in crumbs", "coated in flour", "coated")
     for part in saying(case, *coated):
-        if part.role in (Role.MEAT, Role.FISH, Role.VEGETABLE, Role.TOMATO, Role.UNKNOWN):
+        if part.role in FAMILY_OF_ROLE or part.role is Role.UNKNOWN:
             yield Finding(
                 "A coating slows heat into the jar.",
                 "Brown the pieces uncoated, or freeze the coated dish.",

@@ -195,6 +195,11 @@ FERMENTS: tuple[Sides, ...] = (
             ("ferment-1-month", "ferment-1-week"),
         )
     ),
+    (
+        ingredients.half_ferments_are_finished,
+        kraut("3/4 cup canning salt", **COLD, steps=("salt", "ferment-1-week")),
+        crock(**COLD, steps=("brine", "ferment-1-week")),
+    ),
     (ingredients.salt_is_canning_salt, crock("300 g kosher salt"), crock("1 cup kosher salt")),
     (ingredients.salt_is_canning_salt, crock("1/2 cup pickling salt"), crock("1/2 cup sea salt")),
     (ingredients.wild_mushrooms_are_not_canned, mushrooms("14 lb mushrooms"), mushrooms("14 lb wild mushrooms")),
@@ -579,3 +584,10 @@ def test_only_a_peach_of_no_stated_colour_is_asked_about() -> None:
 )
 def test_a_finding_names_the_first_of_what_it_is_about(rule: Rule, judged: Case, place: int) -> None:
     assert [found.where for found in findings(rule, judged)] == [f"#/ingredients/{place}"]
+
+
+@pytest.mark.parametrize(("temp_f", "word"), [(55, "cold"), (59, "cold"), (76, "warm"), (82, "warm")])
+def test_a_crock_is_said_to_be_too_cold_or_too_warm(temp_f: float, word: str) -> None:
+    judged = kraut("3/4 cup canning salt", ferment_temp_f=temp_f)
+    (found,) = findings(ingredients.kraut_ferments_at_room_temperature, judged)
+    assert word in found.message
