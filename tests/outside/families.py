@@ -1,6 +1,6 @@
 """Four families of published scheduling problems, read from their files into problems of the solver.
 
-A file holds one family: `problem` names it, `instances` lists its members with the shape its `format` explains.
+A file is a text as its authors publish it, or ours, which holds one family: `problem` names it, `instances` lists its members with the shape its `format` explains.
 """
 
 import json
@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from service.core.scheduling.solving import Activity, Linear, Mode, Problem, Use
+from tests.outside import texts
 
 
 @dataclass(frozen=True)
@@ -19,13 +20,17 @@ class Instance:
     name: str
     optimum: int | None
     problem: Problem
+    is_known: bool = True  # whether the file tells the optimum
 
 
 def read(path: Path) -> list[Instance]:
-    """Read every instance of a file, or say why it can't be read."""
-    document = json.loads(path.read_text(encoding="utf-8"))
+    """Read every instance of a file, or say why it can't be read; a plain text holds one."""
+    text = path.read_text(encoding="utf-8", errors="replace")
+    document = json.loads(text) if text.lstrip().startswith("{") else {"instances": [texts.read(path.stem, text)]}
     build = _family(document["instances"][0])
-    return [Instance(each["name"], each.get("optimum"), build(each)) for each in document["instances"]]
+    return [
+        Instance(each["name"], each.get("optimum"), build(each), "optimum" in each) for each in document["instances"]
+    ]
 
 
 def _family(instance: dict[str, Any]) -> Callable[[dict[str, Any]], Problem]:
