@@ -1,6 +1,7 @@
 """Four families of published scheduling problems, read from their files into problems of the solver.
 
-A file is a text as its authors publish it, or ours, which holds one family: `problem` names it, `instances` lists its members with the shape its `format` explains.
+A file is a text as its authors publish it, or one of ours. Ours holds one family: `problem` names it, `instances` lists
+its members with the shape its `format` explains.
 """
 
 import json
