@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session
 
 from service.batches import store as batches
-from service.batches.bodies import LoadAnswer
+from service.batches.bodies import HeldLot, LoadAnswer
 from service.board.days import ORDER, Day, Line, stays
 from service.bookings import store as bookings
 from service.core.jars import batches as loads
-from service.core.roles import Scope
+from service.core.roles import Role, Scope
 from service.core.scheduling import hours
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.chain_slots import Kitchen
@@ -104,6 +104,7 @@ class Underway:
     clocks: tuple[OpenClock, ...]
     held_lots: int
     held_jars: int
+    to_decide: tuple[HeldLot, ...]  # for those who decide: which lots, and what stands against each
 
 
 def underway(session: Session, caller: Caller, now: datetime) -> Underway:
@@ -136,7 +137,9 @@ def underway(session: Session, caller: Caller, now: datetime) -> Underway:
         )
     in_canners.sort(key=lambda each: each.earliest_out_at)
     clocks.sort(key=lambda each: each.at)
-    return Underway(tuple(in_canners), tuple(clocks), len(held), sum(jars for _, jars in held))
+    decides = is_in_person(caller) and caller.role is not Role.MEMBER
+    to_decide = tuple(HeldLot.of(*each) for each in held) if decides else ()
+    return Underway(tuple(in_canners), tuple(clocks), len(held), sum(jars for _, jars in held), to_decide)
 
 
 def _booked_until(session: Session, caller: Caller, kept: batches.Kept, canner_id: UUID) -> datetime | None:

@@ -133,6 +133,15 @@ def test_clocks_and_holds_are_said_with_their_moments(page) -> None:
     assert "1 lot on hold , 8 jars counted" in shown
 
 
+def test_those_who_decide_see_which_lot_waits_and_why(scene: Scene, page) -> None:
+    client = scene.client
+    (lot,) = client.get("/v1/holds", headers=client.trainer.headers).json()["items"]
+    for who in (client.trainer, client.coordinator):
+        shown = words(see(client, "/board", who).section("Clocks and holds"))
+        assert f"Lot {lot['lot_code']}, 8 jars: {lot['deviations'][0]['says']}" in shown
+    assert lot["lot_code"] not in page.answer.text
+
+
 def test_the_next_days_say_when_a_canner_is_first_free(scene: Scene, page) -> None:
     rows = {words(row[0]): words(row) for row in page.section("The next days").iter("tr")}
     assert "closed nothing none" in rows["Thursday 17 June"]
