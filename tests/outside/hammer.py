@@ -17,9 +17,9 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from multiprocessing import get_context
@@ -42,14 +42,20 @@ from service.database.migrating import migrate
 from service.equipment import store as equipment
 from service.equipment.tables import Equipment, Occupancy
 from tests import make, postgresql
+from tests.batches.make import PLUM_JAM
 
 ASKED_PER_DAY = 800  # so that about four of five come too late
 CANCELS_EVERY = 10
 HANGS_UP_EVERY = 20
+BATCH_EVERY = 8  # a whole batch is asked for, at one of the times that are offered for it
+JARS = [{"size": "half-pint", "count": 8}]
 HANGS_UP_AFTER_SECONDS = 0.01
 ANSWER_SECONDS = 60
 START_SECONDS = 120
 KILLS_AFTER_BOOKINGS = 50
+RACK_PLACES = 400
+
+Stay = tuple[int | None, int, int]  # the number of a piece, from minute to minute
 
 
 @dataclass(frozen=True)
@@ -70,6 +76,7 @@ class Target:
     base_url: str
     tokens: tuple[str, ...]
     equipment_ids: tuple[str, ...]
+    recipe_ids: tuple[str, ...]  # one of each member's own
     first_at: datetime
     days: int
     until: float  # by the machine's clock
@@ -95,6 +102,7 @@ class Found:
     """What the database holds, and every way in which that is wrong."""
 
     bookings: int
+    batches: int  # of them, so many are of a whole batch
     overlaps: int
     lost: int
     doubled: int
@@ -145,7 +153,7 @@ def hammered(url: str, force: Force) -> bool:
     migrate(database)
     started = time.monotonic()
     with served(url, force.workers) as (base_url, supervisor):
-        target = kitchen(database, base_url, force)
+        target = with_recipes(kitchen(database, base_url, force))
         with (
             killing(supervisor, database, force.kill_after) as kills,
             get_context("spawn").Pool(force.processes) as pool,
@@ -224,15 +232,28 @@ def kitchen(database: Database, base_url: str, force: Force) -> Target:
                 kind=EquipmentKind.CANNER,
                 name=f"Kettle {n}",
                 canner_kind=CannerKind.BOILING_WATER,
-                capacity={"pint": 9},
+                capacity={"half-pint": 12, "pint": 9},
                 needs_burner=n < 4,
             )
             for n in range(7)
         ]
         ids = tuple(str(row.id) for row in rows)
+        for n in range(4):
+            equipment.add(session, here.id, now, kind=EquipmentKind.TABLE, name=f"Table {n}")
+        equipment.add(session, here.id, now, kind=EquipmentKind.RACK, name="Rack", places=RACK_PLACES)
     first_at = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0)
     days = max(1, force.processes * force.bookings // ASKED_PER_DAY)
-    return Target(base_url, tokens, ids, first_at, days, time.time() + force.seconds)
+    return Target(base_url, tokens, ids, (), first_at, days, time.time() + force.seconds)
+
+
+def with_recipes(target: Target) -> Target:
+    """Let each member have a recipe that is ready to be canned."""
+    ids = []
+    for token in target.tokens:
+        headers = {"Authorization": f"Bearer {token}"}
+        answer = httpx.post(f"{target.base_url}/v1/recipes", json=PLUM_JAM, headers=headers, timeout=ANSWER_SECONDS)
+        ids.append(str(answer.raise_for_status().json()["id"]))
+    return replace(target, recipe_ids=tuple(ids))
 
 
 @contextmanager
@@ -277,12 +298,17 @@ def ask(target: Target, number: int, bookings: int) -> Noted:
             key = f"{number}-{attempt}"
             starts_at = target.first_at + timedelta(minutes=5 * pick.randrange(target.days * 288))
             ends_at = starts_at + timedelta(minutes=5 * pick.randint(3, 15))
-            wish = {
+            wish: dict[str, Any] | None = {
                 "equipment_id": pick.choice(target.equipment_ids),
                 "starts_at": starts_at.isoformat(),
                 "ends_at": ends_at.isoformat(),
                 "purpose": key,
             }
+            if attempt % BATCH_EVERY == BATCH_EVERY - 1:
+                wish = offered(client, target, noted, target.recipe_ids[number], starts_at, pick)
+                if wish is None:
+                    continue
+                wish["purpose"] = key
             hurry = attempt % HANGS_UP_EVERY == 0
             answer = insist(client, target.until, noted, "/v1/bookings", wish, key, hurry=hurry)
             if answer is None:
@@ -301,14 +327,30 @@ def ask(target: Target, number: int, bookings: int) -> Noted:
     return noted
 
 
+def offered(
+    client: httpx.Client, target: Target, noted: Noted, recipe_id: str, starts_at: datetime, pick: random.Random
+) -> dict[str, Any] | None:
+    """One of the first times for a batch, as it may be booked; `None` where none is offered."""
+    batch = {"recipe_id": recipe_id, "revision": 1, "jars": JARS}
+    until = starts_at + timedelta(hours=12)
+    search = batch | {"not_before": starts_at.isoformat(), "not_after": until.isoformat(), "limit": 3}
+    answer = insist(client, target.until, Noted(), "/v1/slot-searches", search, None, hurry=False)
+    if answer is None or answer.status_code != 200:
+        noted.on_the_way[f"search {answer.status_code if answer else 'unanswered'}"] += 1
+        return None
+    options = answer.json()["options"]
+    noted.on_the_way["batches offered" if options else "no time for a batch"] += 1
+    return batch | {"claims": pick.choice(options)["claims"]} if options else None
+
+
 def insist(
-    client: httpx.Client, until: float, noted: Noted, path: str, body: Any, key: str, *, hurry: bool
+    client: httpx.Client, until: float, noted: Noted, path: str, body: Any, key: str | None, *, hurry: bool
 ) -> httpx.Response | None:
     """Send the same request with the same key until it is answered; `None` if the time is over."""
     while time.time() < until:
         try:
             timeout = HANGS_UP_AFTER_SECONDS if hurry else ANSWER_SECONDS
-            answer = client.post(path, json=body, headers={"Idempotency-Key": key}, timeout=timeout)
+            answer = client.post(path, json=body, headers={"Idempotency-Key": key} if key else {}, timeout=timeout)
         except httpx.TransportError as dropped:
             noted.on_the_way["hung up" if hurry else f"dropped ({type(dropped).__name__})"] += 1
             hurry = False
@@ -325,14 +367,20 @@ def inspected(database: Database, noted: Noted) -> Found:
     """Read the database past the service, and compare it with what was answered."""
     with Session(database.reader) as session:
         bookings = session.exec(select(Booking)).all()
-        numbers = {row.id: row.number for row in session.exec(select(Equipment))}
-        claimed: dict[UUID, list[tuple[int | None, int, int]]] = defaultdict(list)
+        pieces = {row.id: row for row in session.exec(select(Equipment))}
+        racks = {row.number for row in pieces.values() if row.kind is EquipmentKind.RACK}
+        jars_of = {row.id: sum(row.jars.values()) for row in bookings}
+        claimed: dict[UUID, list[Stay]] = defaultdict(list)
         for claim in session.exec(select(Claim)):
-            span = around(claim.starts_at, claim.ends_at)
-            claimed[claim.booking_id].append((numbers[claim.equipment_id], span.starts_min, span.ends_min))
-        held: dict[UUID | None, list[tuple[int | None, int, int]]] = defaultdict(list)
+            span, row = around(claim.starts_at, claim.ends_at), pieces[claim.equipment_id]
+            jars = jars_of[claim.booking_id] if row.number in racks else 1
+            claimed[claim.booking_id] += [(row.number, span.starts_min, span.ends_min)] * jars
+        held: dict[UUID | None, list[Stay]] = defaultdict(list)
+        places: list[tuple[int, int, int, int]] = []
         for row in session.exec(select(Occupancy).where(Occupancy.active)):
-            held[row.booking_id].append((row.resource_id, row.starts_min, row.ends_min))
+            lanes = range(row.lane_lo, row.lane_hi)
+            held[row.booking_id] += [(row.resource_id, row.starts_min, row.ends_min)] * len(lanes)
+            places += [(row.resource_id, lane, row.starts_min, row.ends_min) for lane in lanes]
     by_key = {row.purpose: row for row in bookings}
     expected = {
         key: (UUID(booking_id), Status.CANCELLED if key in noted.cancelled else Status.CONFIRMED)
@@ -340,21 +388,27 @@ def inspected(database: Database, noted: Noted) -> Found:
         if key not in noted.unanswered
     }
     kept = {key: (row.id, row.status) for key, row in by_key.items()}
-    stays = sorted(stay for stays in held.values() for stay in stays)  # each of these pieces has one lane
+    places.sort()
     half = sum(
         not claimed[row.id]
-        or sorted(held[row.id]) != (sorted(claimed[row.id]) if row.status is Status.CONFIRMED else [])
+        or minutes(held[row.id]) != (minutes(claimed[row.id]) if row.status is Status.CONFIRMED else Counter())
         for row in bookings
     )
     return Found(
         bookings=len(bookings),
-        overlaps=sum(one[0] == other[0] and other[1] < one[2] for one, other in pairwise(stays)),
+        batches=sum(row.recipe_id is not None for row in bookings),
+        overlaps=sum(one[:2] == other[:2] and other[2] < one[3] for one, other in pairwise(places)),
         lost=sum(kept.get(key) != booking for key, booking in expected.items()),
         doubled=len(bookings) - len(by_key),
         unasked=len(kept.keys() - noted.booked.keys() - noted.unanswered),
         half=half + len(held.keys() - {row.id for row in bookings}),
         deadlocks=deadlocks(database),
     )
+
+
+def minutes(stays: Iterable[Stay]) -> Counter[tuple[int | None, int]]:
+    """How many lanes of each piece are held in each five minutes, however the rows are cut."""
+    return Counter((number, minute) for number, low, high in stays for minute in range(low, high, 5))
 
 
 def deadlocks(database: Database) -> int:
