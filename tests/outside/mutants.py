@@ -174,16 +174,26 @@ def guards(source: str) -> list[tuple[Place, Place]]:
     return found
 
 
+def names_of_words(tree: ast.Module) -> set[str]:
+    """The names that a module gives to single words."""
+    pairs: list[tuple[ast.expr, ast.expr]] = []
+    for node in tree.body:
+        for target in node.targets if isinstance(node, ast.Assign) else ():
+            if isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple):
+                pairs += zip(target.elts, node.value.elts, strict=False)
+            else:
+                pairs.append((target, node.value))
+    return {
+        name.id
+        for name, value in pairs
+        if isinstance(name, ast.Name) and isinstance(value, ast.Constant) and isinstance(value.value, str)
+    }
+
+
 def comparisons_with_words(source: str) -> list[tuple[Place, Place]]:
     found = []
     tree = ast.parse(source)
-    names = {
-        target.id
-        for node in tree.body
-        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
-        for target in node.targets
-        if isinstance(target, ast.Name)
-    }
+    names = names_of_words(tree)
     for node in ast.walk(tree):
         if isinstance(node, ast.Compare) and any(
             (isinstance(side, ast.Constant) and isinstance(side.value, str))

@@ -329,6 +329,16 @@ SETTING: tuple[Sides, ...] = (
     (sugar.pectin_is_the_tested_kind, plum_jam(), plum_with("2 tsp calcium-set pectin")),
     (sugar.liquid_stays_liquid, plum_with(LOW_SUGAR), plum_with(POWDER)),
     (
+        sugar.liquid_stays_liquid,
+        plum_jam("3 cups granulated sugar"),
+        of_tested("cherry-jam-powder", change={"powdered pectin": POUCH}),
+    ),
+    (
+        sugar.liquid_sweeteners_replace_juice,
+        of_tested("peach-butter", add=["1 cup honey", POWDER]),
+        of_tested("plum-jelly-liquid", add=["1 cup honey"]),
+    ),
+    (
         sugar.liquid_goes_in_after_the_sugar_boil,
         plum_jam(steps=("fruit", "sugar", "boil", "pectin", "boil-hard-1-min", "fill")),
         plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "boil-hard-1-min", "fill")),
@@ -490,6 +500,16 @@ FOODS: tuple[Sides, ...] = (
         case("4 cups figs, pureed", "4 cups sugar", title="Fig sauce", family="fruit"),
     ),
     (
+        untested_food.ripe_mango_is_not_canned,
+        of_tested("mango-sauce"),
+        case("6 lb ripe mangoes, sliced", "1/2 cup bottled lemon juice", title="Mango"),
+    ),
+    (
+        untested_food.soup_is_clear,
+        case("2 lb carrots", "1 cup cream", title="Ours", family="vegetable"),
+        case("2 lb carrots", "1 cup cream", title="Ours", family="soup"),
+    ),
+    (
         untested_food.poor_candidates_are_pickled,
         case("5 lb carrots", title="Carrots", family="vegetable", method="pressure-dial"),
         case("5 lb lettuce", title="Lettuce", family="vegetable", method="pressure-dial"),
@@ -591,3 +611,42 @@ def test_a_crock_is_said_to_be_too_cold_or_too_warm(temp_f: float, word: str) ->
     judged = kraut("3/4 cup canning salt", ferment_temp_f=temp_f)
     (found,) = findings(ingredients.kraut_ferments_at_room_temperature, judged)
     assert word in found.message
+
+
+@pytest.mark.parametrize(
+    ("rule", "judged", "words"),
+    [
+        (acid.vinegar_states_its_acidity, dills("1 1/2 qt homemade vinegar (5%)"), "Homemade vinegar varies"),
+        (acid.vinegar_states_its_acidity, dills("1 1/2 qt white vinegar"), "isn't stated"),
+        (acid.juice_for_safety_is_bottled, crushed("2 tbsp fresh lemon juice per quart"), "Fresh juice varies"),
+        (acid.juice_for_safety_is_bottled, crushed("2 tbsp lemon juice per quart"), "isn't stated"),
+        (
+            acid.brine_keeps_its_proportion,
+            of_tested("pickled-baby-carrots", change={"water": "3 cups water"}),
+            "More water than tested",
+        ),
+        (
+            acid.brine_keeps_its_proportion,
+            of_tested("bread-and-butter-pickles", change={"onion": "10 cups onions, sliced"}),
+            "More onion than tested",
+        ),
+        (acid.tomatoes_get_added_acid, crushed(), "No acid that counts"),
+        (acid.tomatoes_get_added_acid, crushed("bottled lemon juice"), "can't be told"),
+        (acid.tomatoes_get_added_acid, crushed("1 tbsp bottled lemon juice per quart"), "50% of what"),
+        (sugar.regular_pectin_gets_its_sugar, plum_jam("3 cups granulated sugar"), "There is 40% of the sugar"),
+        (sugar.regular_pectin_gets_its_sugar, plum_jam("sugar, to taste"), "missing or isn't measured"),
+        (sugar.honey_with_pectin_is_limited, honey_jam("2 cups", 8), "most generous"),
+        (sugar.honey_with_pectin_is_limited, honey_jam("3 cups", 8), "more honey than"),
+        (sugar.corn_syrup_is_limited, plum_jam("6 1/2 cups sugar", "1 cup dark corn syrup"), "Only light corn syrup"),
+        (sugar.corn_syrup_is_limited, plum_jam("2 1/2 cups sugar", "5 cups light corn syrup"), "more syrup than"),
+        (sugar.added_pectin_boils_one_minute, cherry_jam(boil_minutes=3), "longer breaks the pectin down"),
+        (sugar.fruit_is_measured_prepared, own("4 cups feijoas", "7 cups sugar"), "how it was measured"),
+        (
+            sugar.fruit_is_measured_prepared,
+            of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups pureed plums"}),
+            "Pureed fruit isn't crushed",
+        ),
+    ],
+)
+def test_a_message_says_what_was_found(rule: Rule, judged: Case, words: str) -> None:
+    assert any(words in found.message for found in findings(rule, judged))
