@@ -97,7 +97,8 @@ def take_next(session: Session, at: datetime) -> KeptPlan | None:
     left = (col(DayPlan.status) == PlanStatus.QUEUED) | (
         (col(DayPlan.status) == PlanStatus.RUNNING) & (col(DayPlan.beat_at) < at - SILENT_FOR)
     )
-    row = session.exec(select(DayPlan).where(left).order_by(col(DayPlan.ordered_at), col(DayPlan.id)).limit(1)).first()
+    oldest = select(DayPlan).where(left).order_by(col(DayPlan.ordered_at), col(DayPlan.id)).limit(1)
+    row = session.exec(oldest.with_for_update(skip_locked=True)).first()  # another planner's isn't waited for
     if row is None:
         return None
     taken = session.execute(
