@@ -74,6 +74,8 @@ MOST_BYTES = 4 << 30  # what a mutant may take: a power in place of a product ha
 BY_CHANCE = re.compile(r"ReplaceComparisonOperator_(Is(Not)?_(Eq|NotEq|Lt|LtE|Gt|GtE)|\w+?_Is(Not)?)$")
 
 IN_ORDER = re.compile(r"ReplaceComparisonOperator_(Eq|NotEq)_(Lt|LtE|Gt|GtE)$")
+# Fields that hold one word.
+WORDS = frozenset({"group", "family", "product", "method", "kind", "storage", "id", "pack", "size"})
 
 
 Key = tuple[str, str, str, str]
@@ -198,6 +200,7 @@ def comparisons_with_words(source: str) -> list[tuple[Place, Place]]:
         if isinstance(node, ast.Compare) and any(
             (isinstance(side, ast.Constant) and isinstance(side.value, str))
             or (isinstance(side, ast.Name) and side.id in names)
+            or (isinstance(side, ast.Attribute) and side.attr in WORDS)
             for side in (node.left, *node.comparators)
         ):
             found.append(((node.lineno, node.col_offset), (node.end_lineno or 0, node.end_col_offset or 0)))
