@@ -46,6 +46,7 @@ from tests.outside.outages import serving
 SLOT = timedelta(minutes=30)
 SLOTS = 6
 JARS = 5
+PATIENCE_SECONDS = 300
 OLD_SECONDS = 0.5  # how long the planted fault keeps its view
 
 
@@ -164,7 +165,7 @@ class Player:
         """Ask until there is an answer other than `busy`; the key makes that one act."""
         key = {"Idempotency-Key": f"{self.number}-{len(self.calls)}-{time.monotonic_ns()}"}
         asked = time.monotonic()
-        while True:
+        while time.monotonic() < asked + PATIENCE_SECONDS:
             answer = self.client.request(method, path, json=body, headers=key)
             if answer.status_code != 503:
                 break
@@ -342,7 +343,7 @@ def in_this_process(url: str, players: int, count: int, acts: int, fault: bool) 
     opened = open_engine(url)
     migrate(opened)
     opened.close()
-    with serving(url) as (base_url, database), ThreadPoolExecutor(players) as threads:
+    with serving(url, answer_seconds=30) as (base_url, database), ThreadPoolExecutor(players) as threads:
 
         def pool(work: Any, given: list[tuple[Any, ...]]) -> list[Any]:
             return list(threads.map(lambda each: work(*each), given))

@@ -190,9 +190,9 @@ def ids(database: Database) -> set[str]:
 
 
 @contextmanager
-def serving(url: str) -> Iterator[tuple[str, Database]]:
+def serving(url: str, answer_seconds: float = 1) -> Iterator[tuple[str, Database]]:
     """The service in this process, on a port of its own."""
-    app = create_app(Settings(database_url=url, limits=False, answer_seconds=1))
+    app = create_app(Settings(database_url=url, limits=False, answer_seconds=answer_seconds))
     server = uvicorn.Server(uvicorn.Config(app, port=0, log_config=None, access_log=False))
     thread = threading.Thread(target=server.run)
     thread.start()

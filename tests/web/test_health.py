@@ -50,7 +50,7 @@ def test_a_database_that_hangs_is_said_so_within_a_second(client: Client, monkey
     started = time.monotonic()
     answers = [ready(client) for _ in range(2)]  # the second one shares the look that hangs
     assert answers == [(503, "The database doesn't answer within a second.")] * 2
-    assert 1.9 < time.monotonic() - started < 5
+    assert 1.9 < time.monotonic() - started < 9  # the look itself hangs for 10
     hang.set()
     monkeypatch.undo()
     until = time.monotonic() + 10
