@@ -414,3 +414,23 @@ def test_limits_set_meanwhile_refuse_a_plan_as_they_refuse_a_booking(client: Cli
     limits(client, days_ahead=0)
     ahead = day.order(day.batch(due_by=at("17T02:00")), **{"from": at("15T14:00"), "to": at("16T02:00")})
     assert (ahead.status_code, ahead.json()["limit"]) == (409, "days-ahead")
+
+
+def test_while_a_plan_is_worked_on_others_are_answered_and_it_is_stopped_when_cancelled(client: Client) -> None:
+    day = Day(client)
+    people = (client.member, client.other, client.coordinator, client.trainer)
+    many = (day.batch(person) for person in people * 3)
+    plan_id = day.ordered(*many, seed=None, time_limit_seconds=100, to=at("18T02:00"))
+    until = time.monotonic() + PATIENCE_SECONDS
+    while ok(day.read(plan_id))["progress"] is None and time.monotonic() < until:
+        time.sleep(0.1)
+    started = time.monotonic()
+    for _ in range(5):
+        assert client.get("/v1/bookings", headers=client.member.headers).status_code == 200
+    assert time.monotonic() - started < 20  # a planner in the same process would hold them up for its whole time
+    assert ok(day.read(plan_id))["status"] == "running"
+    assert ok(day.act(plan_id, "cancellation"))["status"] == "cancelled"
+    after = day.planned(day.batch())
+    assert after["status"] == "proposed"
+    assert time.monotonic() - started < 60
+    assert ok(day.read(plan_id))["status"] == "cancelled"
