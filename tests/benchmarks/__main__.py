@@ -1,10 +1,10 @@
 """How fast recipes are checked: `python -m tests.benchmarks [answers.json]`.
 
-A 12-ingredient recipe goes through the whole rulebook in the pure core; 200 recipes, each another tested recipe or
-another cell of one, go from JSON to answers as in one batch request. Nothing may rest on having seen a recipe before:
-one row checks recipes whose names, forms and amounts are new in every round. Beside all of them stands a floor
-measured in the same run: reading and validating the same JSON. What a machine can do cancels out in "times the
-floor". Times are those of this process, so that other work on the machine doesn't count.
+A 12-ingredient recipe goes through the whole rulebook in the pure core, as it was and in other amounts; 200 recipes,
+each another tested recipe or another cell of one, go from JSON to answers as in one batch request. Nothing may rest on
+having seen a recipe before: one row checks recipes whose names, forms and amounts are new in every round. Beside all of
+them stands a floor measured in the same run: reading and validating the same JSON. What a machine can do cancels out in
+"times the floor". Times are those of this process, so that other work on the machine doesn't count.
 """
 
 import json
@@ -14,6 +14,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from statistics import median
 from time import process_time
+from typing import Any
 
 from service.checks.bodies import RecipeCheckRequest
 from service.checks.checking import check_recipe, recipe
@@ -45,10 +46,12 @@ def main() -> None:
     texts = list(twelves.values())
     batch = [text for _, text in sent[:: len(sent) // BATCH]][:BATCH]
     recipes = [recipe(read(text), 0) for text in texts]
+    varied = iter([[recipe(in_other_amounts(text, each), 0) for text in texts] for each in range(ROUNDS + 1)])
     unseen = iter([[recipe(never_seen(text, each), 0) for text in texts] for each in range(ROUNDS + 1)])
 
     check_floor = timed(lambda: [read(text) for text in texts], ROUNDS) / len(texts)
     one_check = timed(lambda: [check(each, figures) for each in recipes], ROUNDS) / len(texts)
+    varied_check = timed(lambda: [check(each, figures) for each in next(varied)], ROUNDS) / len(texts)
     unseen_check = timed(lambda: [check(each, figures) for each in next(unseen)], ROUNDS) / len(texts)
     batch_floor = timed(lambda: [read(text) for text in batch], BATCH_ROUNDS) / BATCH
     whole_batch = timed(lambda: [answered(text) for text in batch], BATCH_ROUNDS) / BATCH
@@ -56,6 +59,7 @@ def main() -> None:
     measured = [
         measurement(f"read and validate {INGREDIENTS} ingredients", check_floor, check_floor),
         measurement(f"check {INGREDIENTS} ingredients, {len(RULES)} rules, pure core", one_check, check_floor),
+        measurement("the same, in other amounts each time", varied_check, check_floor),
         measurement("the same, names and amounts never seen before", unseen_check, check_floor),
         measurement(f"read and validate, by {BATCH}", batch_floor, batch_floor),
         measurement(f"read, check and answer, by {BATCH}", whole_batch, batch_floor),
@@ -77,10 +81,22 @@ def never_seen(text: str, number: int) -> RecipeCheckRequest:
     for one in body["ingredients"]:
         one["name"] = f"{'very ' * (number % 7)}cleaned {one['name']}"
         one["form"] = f"{one['form'] or 'cleaned'}, as on page {number}"
-        for amount in (one, one.get("per_jar") or {}):
-            if amount.get("amount") is not None and one.get("amount_max") is None:
-                amount["amount"] = round(amount["amount"] * (1 + number / 10_000), 6)
+        _change_amounts(one, number)
     return RecipeCheckRequest.model_validate(body)
+
+
+def in_other_amounts(text: str, number: int) -> RecipeCheckRequest:
+    """The same recipe in the published words, in amounts that round to the printed figures."""
+    body = json.loads(text)
+    for one in body["ingredients"]:
+        _change_amounts(one, number)
+    return RecipeCheckRequest.model_validate(body)
+
+
+def _change_amounts(ingredient: Any, number: int) -> None:
+    for amount in (ingredient, ingredient.get("per_jar") or {}):
+        if amount.get("amount") is not None and ingredient.get("amount_max") is None:
+            amount["amount"] = round(amount["amount"] * (1 + number / 10_000), 6)
 
 
 def answered(text: str) -> bytes:

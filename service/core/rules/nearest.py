@@ -5,7 +5,6 @@ allows it: an optional ingredient, a listed alternative, an amount inside a prin
 """
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -177,6 +176,7 @@ def _candidates(
     return sorted(near, key=lambda pair: pair[0], reverse=True)[:CANDIDATES]
 
 
+@lru_cache(maxsize=1024)
 def title_words(title: str) -> frozenset[str]:
     return frozenset(words_of(title)) - {"with", "and", "in", "or", "no", "of", "the", "a", "my", "our", "added", "own"}
 
@@ -314,7 +314,8 @@ def _likeness(
     product = recipe.product is not None and recipe.product == one.recipe.product
     tenths = (family + 5 * product) * everything * words
     likeness, whole = 10 * shared * words + 5 * same_words * everything + tenths, 10 * everything * words
-    return Fraction(likeness, whole) if likeness >= NEAR_ENOUGH * whole else None
+    near = likeness * NEAR_ENOUGH.denominator >= NEAR_ENOUGH.numerator * whole
+    return Fraction(likeness, whole) if near else None
 
 
 def _weight_of(differences: Iterable[Difference]) -> int:
@@ -522,16 +523,24 @@ class _Beside:
         as_printed = theirs is self.theirs
         if as_printed and self.within:
             return False, False
+        lower = ours.low < theirs.low
+        higher = theirs.high is None or ours.high is None or ours.high > theirs.high
+        if not (lower or higher):
+            return False, False
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
         less_by, more_by = _rounding(self.part, self.listed.part, precision)
         slack = ROUNDED_TO * self.unit_size if as_printed else 0
-        under = ours.low < theirs.low * (1 - less_by) and (
-            ours.low < max(theirs.low - slack, theirs.low * Fraction(98, 100))
+        under = (
+            lower
+            and ours.low < theirs.low * (1 - less_by)
+            and ours.low < max(theirs.low - slack, theirs.low * Fraction(98, 100))
         )
         if theirs.high is None or ours.high is None:
             return under, theirs.high is not None
-        over = ours.high > theirs.high * (1 + more_by) and (
-            ours.high > min(theirs.high + slack, theirs.high * Fraction(102, 100))
+        over = (
+            higher
+            and ours.high > theirs.high * (1 + more_by)
+            and ours.high > min(theirs.high + slack, theirs.high * Fraction(102, 100))
         )
         return under, over
 
@@ -679,7 +688,8 @@ def _distance(part: Part, slot: Slot) -> int | None:
 
 def _scale(pairs: Sequence[_Pair]) -> Fraction:
     """The one factor that most of the batch agrees on; 1 where it agrees on none."""
-    ratios: Counter[Fraction] = Counter()
+    ratios: list[Fraction] = []
+    counts: list[int] = []
     for pair in pairs:
         part, beside = pair.part, pair.beside
         if part is None or beside is None or beside.listed.by_the_jar or not pair.allowed:
@@ -689,24 +699,38 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
             ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low
         ):
             continue  # published weights with a spread tell no factor
-        if beside.within:
-            ratios[ONE] += _vote(part)
-        elif theirs.high and ours.high:
-            ratios[(ours.low + ours.high) / (theirs.low + theirs.high)] += _vote(part)
-    if not ratios.keys() - {ONE}:
+        if beside.within or (theirs.high and ours.high):
+            ratios.append(ONE if beside.within else _times_as_much(ours, theirs))
+            counts.append(_vote(part))
+    if all(map(_is_one_in_print, ratios)):
         return ONE
     numbers, one = in_common(ratios)
     apart = [int(number * SCALING_PRECISION) for number in numbers]
-    ballots = list(zip(numbers, ratios.values(), strict=True))
+    ballots = list(zip(numbers, counts, strict=True))
     votes = [
         (sum(count for other, count in ballots if abs(other - number) <= limit), -abs(number - one), number)
         for number, limit in zip(numbers, apart, strict=True)
     ]
     most, _, number = max(votes)
     ratio = Fraction(number, one)
-    if abs(ratio - 1) <= PRINTED_PRECISION or 2 * most <= ratios.total():
+    if _is_one_in_print(ratio) or 2 * most <= sum(counts):
         return ONE
     return ratio.limit_denominator(60)
+
+
+def _times_as_much(ours: Bounds, theirs: Bounds) -> Fraction:
+    """By the middle of both amounts."""
+    assert ours.high is not None
+    assert theirs.high is not None
+    if ours.exact and theirs.exact:
+        return (ours / theirs).low
+    return (ours.low + ours.high) / (theirs.low + theirs.high)
+
+
+def _is_one_in_print(ratio: Fraction) -> bool:
+    """Whether so many times a printed amount still rounds to it."""
+    apart = abs(ratio.numerator - ratio.denominator)
+    return apart * PRINTED_PRECISION.denominator <= PRINTED_PRECISION.numerator * ratio.denominator
 
 
 def _vote(part: Part) -> int:

@@ -178,14 +178,17 @@ ROLE_BY_WORD: tuple[tuple[Role, Words], ...] = (
 )  # fmt: skip
 
 _TOKEN = re.compile(r"[a-z]+|[0-9]+(?:/[0-9]+)?")
+_CHUNK_ENDS = re.compile(r"[,;()]")
 _LOOK_BACK = 7  # preparation words beside a name; a name with more is nobody's
 
 
 @lru_cache(maxsize=8192)
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a text in the singular, without accents, numbers and marks."""
-    letters = unicodedata.normalize("NFKD", text.lower().replace("'", "").replace("’", ""))
-    plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    plain = text.lower().replace("'", "").replace("’", "")
+    if not plain.isascii():
+        letters = unicodedata.normalize("NFKD", plain)
+        plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
     return tuple(_singular(word) for word in _TOKEN.findall(plain) if not word[0].isdigit())
 
 
@@ -205,7 +208,7 @@ def _singular(word: str) -> str:
 
 def chunks_of(form: str) -> tuple[tuple[str, ...], ...]:
     """The form in its parts, each as words."""
-    return tuple(words for chunk in re.split(r"[,;()]", form) if (words := words_of(chunk)))
+    return tuple(words for chunk in _CHUNK_ENDS.split(form) if (words := words_of(chunk)))
 
 
 def _kinds_said(words: Words) -> Iterator[Words]:
