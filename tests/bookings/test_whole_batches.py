@@ -280,6 +280,41 @@ def test_a_batch_is_run_from_its_booking_in_the_canner_it_claims(client: Client)
     ok(client.post(f"/v1/batches/{batch['id']}/loads", json=load, headers=client.member.headers))
 
 
+def blocked(found: dict[str, Any]) -> list[tuple[str | None, str, str | None]]:
+    assert found["options"] == []
+    assert found["cut_short"] is None
+    return [(each["equipment_kind"], each["obstacle"], each["next_free_at"]) for each in found["blocked_by"]]
+
+
+def test_a_closure_is_named_with_the_first_start_after_it(client: Client) -> None:
+    kitchen = Kitchen(client)
+    closure = {"starts_at": at("14T10:00"), "ends_at": at("17T08:00"), "reason": "Painting"}
+    ok(client.post("/v1/closures", json=closure, headers=client.coordinator.headers))
+    found = ok(kitchen.search(not_after=at("16T02:00")))
+    assert blocked(found) == [(None, "kitchen-closed", at("17T14:00"))]
+
+
+def test_a_rack_without_room_is_named_with_the_first_start_at_which_it_has_some(client: Client) -> None:
+    kitchen = Kitchen(client)
+    for starts, ends in (("14T14:00", "15T02:00"), ("15T14:00", "16T02:00")):
+        standing = {"equipment_id": kitchen.rack, "starts_at": at(starts), "ends_at": at(ends), "purpose": "Quinces"}
+        jars = [{"size": "half-pint", "count": 33}]  # of 40 places
+        ok(client.post("/v1/bookings", json=standing | {"jars": jars}, headers=client.other.headers))
+    found = ok(kitchen.search(not_after=at("15T02:00")))
+    (after,) = kitchen.options(limit=1, not_before=at("15T02:00"))
+    assert blocked(found) == [("rack", "slot-taken", after["starts_at"])]
+    assert kitchen.options(limit=1, jars=[{"size": "half-pint", "count": 7}])[0]["starts_at"] == at("14T14:00")
+
+
+def test_jars_that_no_canner_takes_are_refused_with_what_they_take(client: Client) -> None:
+    kitchen = Kitchen(client)
+    piece(client, canner_kind="pressure-dial", name="Grey drum", capacity={"pint": 9})
+    kitchen.recipe = recipe(client, SNAP_BEANS)
+    answer = kitchen.search(jars=[{"size": "quart", "count": 7}])
+    assert (answer.status_code, answer.json()["code"], answer.json()["jar_size"]) == (422, "does-not-fit", "quart")
+    assert "pint" in answer.json()["detail"]
+
+
 def test_a_kitchen_closed_all_week_says_so(client: Client) -> None:
     kitchen = Kitchen(client)
     opened(client, [])

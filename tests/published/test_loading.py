@@ -1,4 +1,5 @@
 import csv
+import dataclasses
 import json
 import re
 import shutil
@@ -11,8 +12,9 @@ import pytest
 
 from service.core.measures.jars import JAR_ML
 from service.core.rules.facts import Evidence
+from service.core.scheduling.figures import Figures
 from service.published import loading
-from service.published.loading import BadFigure, facts, load
+from service.published.loading import BadFigure, facts, load, load_kitchen_figures
 
 DATA = Path(loading.__file__).parent / "data"
 
@@ -287,3 +289,51 @@ def test_a_jar_size_that_no_row_knows_is_refused(folder):
     path.write_text(path.read_text().replace("jar_size: quart", "jar_size: gill", 1))
     with pytest.raises(BadFigure, match=r"canner_loads\.yaml, row 1: jar_size is not a known word: gill"):
         load(folder)
+
+
+def test_every_figure_of_a_kitchen_is_loaded_as_it_stands():
+    rows = {row["name"]: row for row in table("kitchen_figures.csv")}
+    found = load_kitchen_figures()
+    assert found.keys() == rows.keys() == {field.name for field in dataclasses.fields(Figures)}
+    for name, each in found.items():
+        figure = each.figure
+        as_text = (str(figure.minutes), str(figure.least), str(figure.most), figure.says)
+        assert as_text == (*(rows[name][column] for column in ("minutes", "least", "most")), rows[name]["says"])
+        assert each.source.evidence == rows[name]["evidence"]
+
+
+def test_no_kitchen_vents_cools_or_rests_its_jars_for_less_than_is_published():
+    """Vent 10 minutes, wait 5 after the process, check seals after 12 hours: USDA AIB 539, guide 1 (from memory)."""
+    least = {name: each.figure.least for name, each in load_kitchen_figures().items()}
+    assert least["vent_minutes"] >= 10
+    assert least["stand_minutes"] >= 5
+    assert least["rest_minutes"] >= 12 * 60
+
+
+@pytest.mark.parametrize(
+    ("row", "changes", "says"),
+    [
+        pytest.param(2, {"minutes": 300}, "minutes lie outside least and most", id="more than the most"),
+        pytest.param(2, {"minutes": 33}, "minutes are not in steps of 5", id="off the grid"),
+        pytest.param(3, {"least": 2}, "minutes are not in steps of 5", id="least off the grid"),
+        pytest.param(2, {"minutes": "half an hour"}, "minutes", id="no number"),
+        pytest.param(2, {"name": "nap_minutes"}, "name is not a known word", id="no such figure"),
+        pytest.param(2, {"says": ""}, "says", id="says nothing"),
+        pytest.param(2, {"source": "hearsay"}, "source", id="no such source"),
+    ],
+)
+def test_a_bad_figure_of_a_kitchen_is_refused_with_its_row(folder, row, changes, says):
+    spoil(folder / "kitchen_figures.csv", row, **changes)
+    with pytest.raises(BadFigure, match=rf"^kitchen_figures\.csv, row {row}: .*{re.escape(says)}"):
+        load_kitchen_figures(folder)
+
+
+def test_a_figure_of_a_kitchen_that_is_left_out_or_there_twice_is_refused(folder):
+    path = folder / "kitchen_figures.csv"
+    heading, first, *others = path.read_text().splitlines(keepends=True)
+    path.write_text("".join([heading, *others]))
+    with pytest.raises(BadFigure, match=r"kitchen_figures\.csv: prep_minutes is missing"):
+        load_kitchen_figures(folder)
+    path.write_text("".join([heading, first, first, *others]))
+    with pytest.raises(BadFigure, match=r"kitchen_figures\.csv, row 3"):
+        load_kitchen_figures(folder)

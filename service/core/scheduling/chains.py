@@ -233,7 +233,9 @@ def _impossible(
             detail = f"In {size} jars this recipe takes a canner of another kind: {', '.join(sorted(published))}."
             return Refused("does-not-fit", detail, {"jar_size": size, "canner_kinds": sorted(published)})
         if not any(canner.kind in published and canner.holds(size) for canner in canners):
-            return Refused("does-not-fit", f"No canner here takes {size} jars.", {"jar_size": size})
+            taken = [each for each in JAR_ML if any(canner.holds(each) for canner in canners)]
+            detail = f"No canner here takes {size} jars; they take {', '.join(taken) or 'none'}."
+            return Refused("does-not-fit", detail, {"jar_size": size, "jar_sizes": taken})
     if sum(jars.values()) > sum(rack_places):
         detail = f"The racks have {sum(rack_places)} places in all, fewer than there are jars."
         return Refused("does-not-fit", detail, {"most": sum(rack_places)})
