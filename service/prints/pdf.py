@@ -400,7 +400,7 @@ def _fitted(label: Label, width: float, height: float) -> tuple[float, list[Flow
     size = min(12.0, height / 6)
     while True:
         story = [
-            _paragraph(label.title, size * 1.25, bold=True),
+            _paragraph(_cut(label.title, size * 1.25, width), size * 1.25, bold=True),
             *([_paragraph(label.warning, size, bold=True)] if label.warning else []),
             *(_paragraph(each, size * 0.85) for each in label.dates),
             _paragraph(f"Lot {label.lot_code}", size, bold=True),
@@ -410,3 +410,15 @@ def _fitted(label: Label, width: float, height: float) -> tuple[float, list[Flow
         if size <= SMALLEST_LABEL_TYPE or _height(story, width) <= height:
             return size, story
         size -= 0.25
+
+
+def _cut(title: str, size: float, width: float) -> str:
+    """A title in two lines: what else stands on a label is never made small for it."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    room = 1.85 * width
+    if stringWidth(title, BOLD, size) <= room:
+        return title
+    while title and stringWidth(f"{title}…", BOLD, size) > room:
+        title = title[:-1]
+    return f"{title.rstrip()}…"

@@ -1,5 +1,6 @@
 """What is printed says what the API says, fits its paper, and can't be broken by what people write."""
 
+import re
 import time
 from html.parser import HTMLParser
 
@@ -181,6 +182,17 @@ def test_what_people_write_breaks_nothing(client):
         assert len(pdf(client, f"labels/{code}")) == 1
         assert " ".join(title.split()) in listed
         assert " ".join(title.split()) in words(printed(client, f"labels/{code}", count=1).text)
+
+
+def test_a_long_title_makes_nothing_else_on_a_label_small(client):
+    long, short = lot(client, title="Plum " * 40), lot(client, title="Plum")
+    sizes = []
+    for code in (long, short):
+        page = printed(client, f"labels/{code}", format="letter-3x10-2.625x1in", count=1).text
+        sizes.append(float(re.search(r"font-size: ([\d.]+)pt\"><div>", page)[1]))
+        found = text(pdf(client, f"labels/{code}", format="letter-3x10-2.625x1in", count=1))
+        assert f"Lot {code}" in found
+    assert sizes[0] >= 0.75 * sizes[1]
 
 
 def test_a_run_sheet_with_awkward_words_is_one_page(client):
