@@ -77,6 +77,7 @@ ROUTERS = [
     harvests.router,
     prints.router,
     prints.pages,
+    prints.browsed,
     calendars.router,
     calendars.pages,
     season.router,

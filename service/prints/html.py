@@ -13,7 +13,7 @@ from service.prints.formats import Format, PaperSize
 from service.web.html import fill
 
 MEDIA_TYPE = "text/html; charset=utf-8"
-POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 
 def page(template: str, size: PaperSize, **values: Any) -> str:

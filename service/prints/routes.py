@@ -24,11 +24,13 @@ from service.pantry.routes import Whose, found_lot, holder
 from service.prints import formats, html, papers, pdf, store
 from service.prints.formats import LabelFormat, PaperSize
 from service.web import Member, Now, Problem, Reading, Routes, also_for, problems
+from service.web.browsers import Pages
 from service.web.callers import OpenToAll
 from service.web.types import Id, WholeQuery
 
 router = Routes("/v1/prints", "prints")
 pages = Routes("", "prints")
+browsed = Pages("/board/prints", "prints")
 
 MOST_LABELS = 300
 MOST_ROWS = 2000
@@ -196,6 +198,17 @@ def print_pantry(
         lambda: pdf.rows(made, paper),
         lambda: html.page("rows", paper, title=made.title, made=made),
     )
+
+
+# The same papers for a browser that is signed in.
+BROWSED: dict[str, Callable[..., Response]] = {
+    "/run-sheets/{batch_id}": print_run_sheet,
+    "/labels/{lot_code}": print_labels,
+    "/timetables/{day}": print_timetable,
+    "/pantries/{member_id}": print_pantry,
+}
+for path, printing in BROWSED.items():
+    browsed.get(path)(printing)
 
 
 def _eat_by(each: pantry.Shelved, zone: ZoneInfo, now: datetime) -> clocks.EatBy | None:

@@ -15,6 +15,8 @@ from service.calendars.tables import CalendarFeed
 from tests.batches.make import ok
 from tests.bookings.kitchen import at, booked, opened, piece
 
+SQLITE = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)  # enough where no query is in question
+
 
 def feed(client, who=None, **new):
     person = who or client.member
@@ -44,6 +46,7 @@ def moment(text):
     return datetime.fromisoformat(text)
 
 
+@SQLITE
 def test_a_members_feed_has_their_bookings_and_nobody_elses(client):
     opened(client)
     kettle = piece(client)
@@ -59,6 +62,7 @@ def test_a_members_feed_has_their_bookings_and_nobody_elses(client):
     assert all(len(line) <= 75 for line in content.split(b"\r\n"))  # RFC 5545, 3.1
 
 
+@SQLITE
 def test_a_round_trip_loses_nothing(client):
     opened(client)
     booked(client, client.member, piece(client), purpose="Pflaumen; süß, 100 % \\ „gut“\nzweite Zeile 🫙 " + "x" * 200)
@@ -105,6 +109,7 @@ def test_a_cancelled_or_displaced_booking_is_cancelled_with_a_higher_sequence(cl
     assert {(each.status.value, each.sequence.value) for each in after.values()} == {("CANCELLED", "1")}
 
 
+@SQLITE
 def test_a_feed_is_read_again_only_when_it_changed(client):
     opened(client)
     kettle, made = piece(client), feed(client)
@@ -129,6 +134,7 @@ def test_a_revoked_feed_is_gone_and_so_is_that_of_somebody_who_left(client):
     assert client.get(others["path"]).status_code == 404
 
 
+@SQLITE
 def test_the_secret_is_shown_once_kept_as_a_hash_and_never_logged(client, caplog):
     caplog.set_level(logging.DEBUG)
     headers = client.member.headers | {"Idempotency-Key": "my-feed"}
@@ -151,7 +157,7 @@ def test_the_secret_is_shown_once_kept_as_a_hash_and_never_logged(client, caplog
         assert client.get(f"/calendars/{wrong}.ics").status_code == 404
 
 
-@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+@SQLITE
 @pytest.mark.parametrize(
     ("starts", "ends"),
     [
@@ -173,6 +179,7 @@ def test_the_days_the_clocks_change_are_read_right(client, starts, ends):
     assert [other[key].dt.astimezone(UTC) for key in ("DTSTART", "DTEND")] == [moment(starts), moment(ends)]
 
 
+@SQLITE
 def test_the_zone_is_described_in_the_feed_itself(client):
     opened(client)
     booked(client, client.member, piece(client))

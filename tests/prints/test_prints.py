@@ -22,6 +22,7 @@ AWKWARD = (
     "W" * 200,
     "プラムのジャム 李子果酱",
 )
+OWN = {"Sec-Fetch-Site": "same-origin"}
 SQLITE = pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)  # one database is enough: nothing is stored
 pytestmark = SQLITE
 
@@ -212,3 +213,15 @@ def test_papers_are_for_those_who_may_read_what_stands_on_them(client):
         assert printed(client, path, client.other).status_code == 404
         assert printed(client, path, client.stranger).status_code == 404
     assert printed(client, paths[0], client.coordinator).status_code == 200
+
+
+def test_a_browser_that_is_signed_in_prints_the_same(client):
+    code = lot(client)
+    cookie = client.post("/board/sign-in", data={"token": client.member.token}, headers=OWN, follow_redirects=False)
+    assert cookie.status_code == 303
+    for path in (f"labels/{code}", "pantries/me", f"timetables/{client.clock.at.date()}"):
+        seen = client.get(f"/board/prints/{path}")
+        assert seen.status_code == 200
+        assert seen.text == printed(client, path).text
+    assert client.get("/board/prints/pantries/me?as=pdf").content.startswith(b"%PDF")
+    assert f"/board/prints/labels/{code}?as=pdf" in client.get("/board/yours").text

@@ -459,6 +459,13 @@ LINES: dict[str, Line] = {
     "GET /v1/prints/timetables/{day}": Line(MEMBER, BOARD, path(_day_of)),
     "GET /v1/prints/pantries/{member_id}": Line(
         MEMBER, READ, path(lambda w: f"/v1/prints/pantries/{w.ada.id}"), adas=True),
+    "GET /board/prints/run-sheets/{batch_id}": Line(
+        MEMBER, READ, path(lambda w: f"/board/prints/run-sheets/{w.day.batch['id']}"), adas=True),
+    "GET /board/prints/labels/{lot_code}": Line(
+        MEMBER, READ, path(lambda w: f"/board/prints/labels/{w.lot}"), adas=True, cora=False),
+    "GET /board/prints/timetables/{day}": Line(MEMBER, BOARD, path(lambda w: _day_of(w).replace("/v1/", "/board/"))),
+    "GET /board/prints/pantries/{member_id}": Line(
+        MEMBER, READ, path(lambda w: f"/board/prints/pantries/{w.ada.id}"), adas=True),
     "POST /v1/calendar-feeds": Line(MEMBER, ALL, fixed("/v1/calendar-feeds", {"shows": "member"}, {})),
     "GET /v1/calendar-feeds": Line(MEMBER, READ, fixed("/v1/calendar-feeds")),
     "POST /v1/calendar-feeds/{feed_id}/revocation": Line(
