@@ -11,7 +11,7 @@ from service.core.jars.deviations import ABOUT, BrokenRule, DeviationSeverity, H
 from service.core.jars.heat import Evaluation, HeatAnswer, Requirement
 from service.core.jars.movements import State
 from service.published.bodies import PublishedRange, PublishedSource
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Amount, Flag, Id, Text, Timestamp, Whole
 
 A_BATCH = "2a8f4b53-5f7a-4e5e-8f2b-0a6a3c9d1e77"
@@ -599,13 +599,10 @@ class BatchAnswer(BatchItem):
         return cls(**dict(BatchItem.of(kept)), run_sheet=RunSheet.model_validate(kept.row.run_sheet))
 
 
-class BatchList(Answer):
+class BatchList(Listed[BatchItem]):
     """A page of batches, the newest first."""
 
     model_config = example(items=[AN_ITEM], next_cursor=None)
-
-    items: tuple[BatchItem, ...]
-    next_cursor: str | None
 
 
 class ReadingAnswer(Answer):

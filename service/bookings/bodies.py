@@ -12,7 +12,7 @@ from service.core.scheduling.bookings import Claim, Status, Step
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.slots import Obstacle
 from service.equipment.bodies import EquipmentAnswer
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import FIRST_YEAR, LAST_YEAR, Flag, Id, Text, Timestamp, Whole
 
 A_BOOKING = "b1d9a0c4-6a3e-4f0b-8f55-0c1c2f7a9e10"
@@ -310,13 +310,10 @@ class BookingAnswer(Answer):
         )
 
 
-class BookingList(Answer):
+class BookingList(Listed[BookingAnswer]):
     """A page of bookings, earliest first."""
 
     model_config = example(items=[BOOKED], next_cursor=None)
-
-    items: tuple[BookingAnswer, ...]
-    next_cursor: str | None
 
 
 class DisplacedBooking(Answer):
@@ -392,13 +389,10 @@ class OutageAnswer(EquipmentOutage):
     displaced: tuple[DisplacedBooking, ...]
 
 
-class OutageList(Answer):
+class OutageList(Listed[EquipmentOutage]):
     """A page of the outages of one piece of equipment, earliest first."""
 
     model_config = example(items=[AN_OUTAGE], next_cursor=None)
-
-    items: tuple[EquipmentOutage, ...]
-    next_cursor: str | None
 
 
 class NewClosure(Body):
@@ -432,10 +426,7 @@ class NewClosureAnswer(ClosureAnswer):
     displaced: tuple[DisplacedBooking, ...]
 
 
-class ClosureList(Answer):
+class ClosureList(Listed[ClosureAnswer]):
     """A page of closures, earliest first."""
 
     model_config = example(items=[], next_cursor=None)
-
-    items: tuple[ClosureAnswer, ...]
-    next_cursor: str | None

@@ -11,7 +11,7 @@ from service.core.scheduling import hours
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.published.bodies import PublishedSource
 from service.published.rows import KitchenFigure
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Flag, Id, Name, Text, Whole
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
@@ -117,13 +117,10 @@ class EquipmentAnswer(Answer):
     in_service: bool
 
 
-class EquipmentList(Answer):
+class EquipmentList(Listed[EquipmentAnswer]):
     """A page of equipment, in the order it was entered."""
 
     model_config = example(items=[], next_cursor=None)
-
-    items: tuple[EquipmentAnswer, ...]
-    next_cursor: str | None
 
 
 class OpeningSent(Body):

@@ -9,7 +9,7 @@ from pydantic import Field
 from service.core.roles import Role, Scope
 from service.members import tables
 from service.members.tables import Skill
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Flag, Id, Name, Timestamp, Whole
 
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
@@ -126,13 +126,10 @@ class MeAnswer(MemberAnswer):
         )
 
 
-class MemberList(Answer):
+class MemberList(Listed[MemberAnswer]):
     """A page of members, by name."""
 
     model_config = example(items=[{"id": A_MEMBER, "name": "Ada", "role": "member"}], next_cursor=None)
-
-    items: tuple[MemberAnswer, ...]
-    next_cursor: str | None
 
 
 class NewToken(Body):
@@ -171,13 +168,10 @@ class TokenItem(Answer):
     "to the hour"
 
 
-class TokenList(Answer):
+class TokenList(Listed[TokenItem]):
     """A page of tokens, newest first."""
 
     model_config = example(items=[A_TOKEN], next_cursor=None)
-
-    items: tuple[TokenItem, ...]
-    next_cursor: str | None
 
 
 class Revocation(Answer):
@@ -212,10 +206,7 @@ class NoticeAnswer(Answer):
     told_at: Timestamp
 
 
-class NoticeList(Answer):
+class NoticeList(Listed[NoticeAnswer]):
     """A page of notices, newest first."""
 
     model_config = example(items=[A_NOTICE], next_cursor=None)
-
-    items: tuple[NoticeAnswer, ...]
-    next_cursor: str | None

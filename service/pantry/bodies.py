@@ -14,7 +14,7 @@ from service.core.jars.years import Column, Row
 from service.pantry import store
 from service.published.bodies import PublishedSource
 from service.published.loading import facts
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Flag, Id, Text, Timestamp, Whole
 
 A_LOT = "270814-01-P"
@@ -161,13 +161,10 @@ class PantryItem(Answer):
         )
 
 
-class PantryList(Answer):
+class PantryList(Listed[PantryItem]):
     """A page of a pantry, in the order asked for."""
 
     model_config = example(items=[AN_ITEM], next_cursor=None)
-
-    items: tuple[PantryItem, ...]
-    next_cursor: str | None
 
 
 class PantryGroup(Answer):

@@ -4,7 +4,7 @@ from typing import Any
 
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.recipes import store
-from service.web.bodies import Answer, example
+from service.web.bodies import Answer, Listed, example
 from service.web.types import Id, Timestamp
 
 A_RECIPE = "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"
@@ -84,13 +84,10 @@ class RecipeItem(Answer):
         )
 
 
-class RecipeList(Answer):
+class RecipeList(Listed[RecipeItem]):
     """A page of recipes, the newest first."""
 
     model_config = example(items=[AN_ITEM], next_cursor=None)
-
-    items: tuple[RecipeItem, ...]
-    next_cursor: str | None
 
 
 class RevisionAnswer(RecipeItem):

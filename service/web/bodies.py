@@ -1,6 +1,6 @@
 """The base of every body that comes in and of every answer that goes out."""
 
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 
@@ -15,6 +15,16 @@ class Answer(BaseModel):
     """JSON that a caller gets."""
 
     model_config = ConfigDict(frozen=True, from_attributes=True)
+
+
+Item = TypeVar("Item")
+
+
+class Listed(Answer, Generic[Item]):
+    """One page of a list. Each list is a class of its own, so that the contract has its name."""
+
+    items: tuple[Item, ...]
+    next_cursor: str | None
 
 
 class ShapeError(Answer):

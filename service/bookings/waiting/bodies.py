@@ -19,7 +19,7 @@ from service.bookings.bodies import (
 from service.bookings.waiting import store
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.waiting import State
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Flag, Id, Timestamp, Whole
 
 WANTED = {
@@ -160,10 +160,7 @@ class WaitingAnswer(Answer):
         )
 
 
-class WaitingList(Answer):
+class WaitingList(Listed[WaitingAnswer]):
     """A page of the waiting list, first come first."""
 
     model_config = example(items=[SOMEBODY_WAITS], next_cursor=None)
-
-    items: tuple[WaitingAnswer, ...]
-    next_cursor: str | None

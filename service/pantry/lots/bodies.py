@@ -12,7 +12,7 @@ from service.core.jars.recalls import TO_ACCOUNT_FOR, Outcome
 from service.core.jars.sharing import Shared
 from service.pantry.bodies import A_CAUTION, A_LOT, A_MEMBER, Caution, Jars, JarSize
 from service.pantry.lots import store
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Amount, Id, Text, Timestamp
 
 A_HOLDER: dict[str, Any] = {
@@ -257,13 +257,10 @@ class RecallItem(Answer):
         )
 
 
-class RecallList(Answer):
+class RecallList(Listed[RecallItem]):
     """A page of recalls, the last first."""
 
     model_config = example(items=[], next_cursor=None)
-
-    items: tuple[RecallItem, ...]
-    next_cursor: str | None
 
 
 class SharedJars(Body):
