@@ -20,7 +20,7 @@ from service.core.scheduling.spans import Span, around, common
 from service.core.scheduling.timetables import Batch, Goal, Order, Timed
 
 SHARE_OF_ALL_BUT_IDLE = 0.85  # of the effort; what is left is for canners that stand about
-ALONE = Effort(seconds=0.1, repeatable=True)
+SHARE_OF_ALONE = 0.1  # of the effort at the most, for a bound of each member's own work
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,9 @@ def improved(
     model = Model(order, chains, timed)
     if model.without_day:
         return NoPlan(True, tuple(model.without_day))
-    model.problem.at_least(model.last_free, _alone(order, chains))
+    soonest, spent = _alone(order, chains, effort)
+    model.problem.at_least(model.last_free, soonest)
+    effort = replace(effort, seconds=max(effort.seconds - spent, effort.seconds * (1 - SHARE_OF_ALONE)))
 
     def reached(place: int, value: int, bound: int) -> Reached:
         return Reached(model.minutes(place, value), model.minutes(place, bound))
@@ -137,20 +139,24 @@ def _idle(order: Order, timed: Iterable[Timed]) -> int:
     )
 
 
-def _alone(order: Order, chains: Mapping[UUID, Chain]) -> int:
+def _alone(order: Order, chains: Mapping[UUID, Chain], effort: Effort) -> tuple[int, float]:
     """The soonest that any one member could be done with nobody else there: together they aren't done before that.
 
-    In slots. A member with several batches has but two hands, which the solver is slow to see among all the others.
+    In slots, with the seconds it took. A member with several batches has but two hands, which the solver is slow to see
+    among all the others.
     """
-    soonest = 0
+    soonest, spent = 0, 0.0
     of_member: dict[UUID, list[Batch]] = {}
     for batch in order.batches:
         of_member.setdefault(batch.member_id, []).append(batch)
     for theirs in of_member.values():
         model = Model(replace(order, batches=tuple(theirs)), {each.id: chains[each.id] for each in theirs}, {})
         model.problem.goals = [model.last_free]
-        soonest = max(soonest, solve(model.problem, ALONE).bound)
-    return soonest
+        left = effort.seconds * SHARE_OF_ALONE - spent
+        if left > 0:
+            solution = solve(model.problem, replace(effort, seconds=left))
+            soonest, spent = max(soonest, solution.bound), spent + solution.seconds
+    return soonest, spent
 
 
 def _tidied(
