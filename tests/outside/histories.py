@@ -47,7 +47,7 @@ SLOT = timedelta(minutes=30)
 SLOTS = 6
 JARS = 5
 PATIENCE_SECONDS = 300
-OLD_SECONDS = 0.5  # how long the planted fault keeps its view
+OLD_SECONDS = 30  # how long the planted fault keeps its view: longer than a round, so that it is found every time
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,7 +307,7 @@ def unexplained(stage: Stage, calls: Sequence[Call]) -> list[str]:
 
 @contextmanager
 def faulty(database: Database) -> Iterator[None]:
-    """A cache that is a moment old decides what is free, and the database doesn't know better."""
+    """A cache that is half a minute old decides what is free, and the database doesn't know better."""
     with database.writer.begin() as connection:
         for statement in DROP_GUARD[database.dialect]:
             connection.execute(text(statement))

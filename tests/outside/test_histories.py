@@ -59,5 +59,5 @@ def test_each_answer_makes_sense_in_some_order(empty_database_url):
     assert (histories, acts >= 60, wrong) == (6, True, 0)
 
 
-def test_a_cache_that_is_a_moment_old_is_found(empty_database_url):
+def test_an_old_view_of_what_is_booked_is_found(empty_database_url):
     assert in_this_process(empty_database_url, players=4, count=1, acts=25, fault=True)[2] > 0
