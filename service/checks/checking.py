@@ -1,6 +1,7 @@
 """From a body to a recipe, through the rulebook, to the answer."""
 
 from fractions import Fraction
+from functools import lru_cache
 
 from service.checks import bodies
 from service.core.measures.bounds import Bounds
@@ -9,6 +10,7 @@ from service.core.measures.lines import Line, Unread, from_object, read_line
 from service.core.rules.case import Handling, JarCount, Part, ProcessSent, Recipe
 from service.core.rules.check import Check, Judged, check
 from service.core.rules.findings import Measured
+from service.core.rules.processes import Option
 from service.published.bodies import PublishedProcess, PublishedSource
 from service.published.loading import facts
 from service.web.metrics import VERDICTS
@@ -69,9 +71,7 @@ def answer(checked: Check) -> bodies.CheckAnswer:
             fruit_to_sugar=_interval(case.fruit_to_sugar),
             prepared_fruit_cups=_interval(case.prepared_fruit_cups),
         ),
-        process=bodies.ProcessShown(
-            status=checked.status, options=[PublishedProcess.of(option) for option in checked.options]
-        ),
+        process=bodies.ProcessShown(status=checked.status, options=[_shown(option) for option in checked.options]),
         expected_yield=_yield(checked),
         tested_recipe=None
         if tested is None
@@ -83,6 +83,12 @@ def answer(checked: Check) -> bodies.CheckAnswer:
         rulebook=checked.rulebook,
         notice=NOTICE,
     )
+
+
+@lru_cache(maxsize=2048)
+def _shown(option: Option) -> PublishedProcess:
+    """A published process as JSON, the same in every answer."""
+    return PublishedProcess.of(option)
 
 
 def _finding(judged: Judged) -> bodies.FindingShown:
