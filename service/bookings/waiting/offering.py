@@ -84,20 +84,30 @@ def _first_that_suits(
     within = searches.window(row.not_before, row.not_after, now)
     if isinstance(within, Refused):
         return None
-    for option in _options(session, row, kitchen, within, now):
-        if option.starts_at > now and not fair_use.refused(session, kitchen, row.member_id, option.claims, now):
-            own = option.claims[0]
-            if row.recipe_id:
-                booked = _batch(session, row, kitchen, option.claims, now)
-            else:
-                booked = _piece(session, row, kitchen, own.equipment_id, (own.starts_at, own.ends_at), now)
-            if not isinstance(booked, Refused):
+    for limit in (1, OPTIONS):  # the first nearly always suits
+        options = _options(session, row, kitchen, within, limit, now)
+        for option in options:
+            booked = _suits(session, row, kitchen, option, now)
+            if booked:
                 return option, booked
+        if len(options) < limit:
+            break
     return None
 
 
+def _suits(session: Session, row: Waiting, kitchen: Kitchen, option: searches.Option, now: datetime) -> Booked | None:
+    if option.starts_at <= now or fair_use.refused(session, kitchen, row.member_id, option.claims, now):
+        return None
+    if row.recipe_id:
+        booked = _batch(session, row, kitchen, option.claims, now)
+    else:
+        own = option.claims[0]
+        booked = _piece(session, row, kitchen, own.equipment_id, (own.starts_at, own.ends_at), now)
+    return None if isinstance(booked, Refused) else booked
+
+
 def _options(
-    session: Session, row: Waiting, kitchen: Kitchen, within: Span, now: datetime
+    session: Session, row: Waiting, kitchen: Kitchen, within: Span, limit: int, now: datetime
 ) -> Sequence[searches.Option]:
     declined = [Span(starts_min, ends_min) for starts_min, ends_min in row.declined]
     if row.equipment_kind and row.minutes:
@@ -108,13 +118,13 @@ def _options(
             row.canner_kind,
             row.minutes,
             within,
-            OPTIONS,
+            limit,
             now,
             ahead_minutes=0,
             avoiding=declined,
         ).options
     wanted = _wanted(session, row, kitchen)
-    found = whole_batches.starts(session, _as(row, kitchen), wanted, within, OPTIONS, now, declined)
+    found = whole_batches.starts(session, _as(row, kitchen), wanted, within, limit, now, declined)
     return () if isinstance(found, Refused) else found.options
 
 
