@@ -96,7 +96,7 @@ def test_what_goes_to_a_quart_is_told_by_the_jar_or_by_all_the_jars() -> None:
 
 
 def test_without_jars_nobody_knows_what_goes_to_a_quart() -> None:
-    judged = case("4 lb okra", "7 tbsp sugar", title="Ours")
+    judged = case("4 lb eggplant", "7 tbsp sugar", title="Ours")
     assert judged.jars_millilitres is None
     assert reading.ml_per_quart(judged, judged.parts[1]) is None
 
