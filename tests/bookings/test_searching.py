@@ -133,3 +133,17 @@ def test_an_option_is_gone_once_somebody_has_booked_it(client: Client) -> None:
     (first,) = starts(search(client, limit=1))
     assert book(client, client.other, canner, "14T14:00", "14T15:00").status_code == 201
     assert first not in starts(search(client, limit=100))
+
+
+def test_a_table_is_offered_around_the_members_own_work_and_a_canner_beside_it(client: Client) -> None:
+    opened(client)
+    piece(client)
+    first, _ = (piece(client, kind="table", name=name) for name in ("Long table", "Small table"))
+    booked(client, client.member, first, "14T14:00", "14T16:00")
+    assert starts(search(client, client.member, equipment_kind="table", limit=1)) == [at("14T16:00")]
+    assert starts(search(client, client.other, equipment_kind="table", limit=1)) == [at("14T14:00")]
+    assert starts(search(client, client.member, limit=1)) == [at("14T14:00")]
+    all_day = search(client, client.member, equipment_kind="table", not_after=at("14T16:00"))
+    obstacles = {each["equipment_id"]: each["obstacle"] for each in all_day["blocked_by"]}
+    assert obstacles.pop(first) == "slot-taken"
+    assert list(obstacles.values()) == ["member-busy"]
