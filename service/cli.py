@@ -90,6 +90,7 @@ def serve(
             log_config=LOGGING,
             access_log=False,
             server_header=False,
+            forwarded_allow_ips=settings.trusted_proxies,
             timeout_graceful_shutdown=FINISH_SECONDS,
         )
 

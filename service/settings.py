@@ -17,5 +17,6 @@ class Settings(BaseSettings):
     wait_seconds: float = Field(default=10, gt=0)  # for room to work in; then a request is told to come back
     metrics_token: SecretStr | None = Field(default=None, min_length=16)  # without one there are no metrics
     limits: bool = True
+    trusted_proxies: str = "127.0.0.1"  # whose word about a caller's address is taken: addresses or networks, by commas
     requests_per_minute: int = Field(default=600, ge=1)
     public_url: str | None = None  # where people reach the service, for the codes on labels

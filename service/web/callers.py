@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from ipaddress import ip_address, ip_network
 from typing import Annotated, Any, TypeVar
 from uuid import UUID
 
@@ -74,13 +75,22 @@ Known = Annotated[Caller | None, Depends(known_caller)]
 
 def spend(request: Request, caller: Caller | None, cost: int) -> None:
     """Take from the allowance of a token, or of an address where there is none."""
-    who = str(caller.token_id) if caller else f"address {request.client.host if request.client else ''}"
+    who = str(caller.token_id) if caller else f"address {_address(request.client.host if request.client else '')}"
     told = request.app.state.allowances.spend(who, cost)
     request.state.allowance_headers = told.headers
     if told.wait_seconds:
         raise Problem(
             "too-many-requests", "That was too much at once.", headers={"Retry-After": str(told.wait_seconds)}
         )
+
+
+def _address(host: str) -> str:
+    """An address as allowances know it: whoever has one of IPv6 has the 2**64 beside it."""
+    try:
+        address = ip_address(host)
+    except ValueError:
+        return host
+    return str(ip_network((address, 64), strict=False)) if address.version == 6 else host
 
 
 ACCESS = "__access__"

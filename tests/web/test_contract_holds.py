@@ -1,0 +1,27 @@
+"""The contract is the truth: whatever is sent, every answer is one it documents, and none is a fault of ours."""
+
+import json
+
+import pytest
+
+from tests.test_contract import COMMITTED
+from tests.web import fuzzing
+
+EXAMPLES, START = 2, 20270614
+
+
+@pytest.fixture(scope="module")
+def made():
+    return {}
+
+
+def test_every_answer_is_one_the_contract_documents(client, made):
+    """At length, with other requests each time: `python -m tests.outside.fuzz`."""
+    found = made.setdefault("cases", None) or list(
+        fuzzing.cases(json.loads(COMMITTED.read_text(encoding="utf-8")), EXAMPLES, START)
+    )
+    made["cases"] = found
+    seen, wrong = fuzzing.hold(client, found, START)
+    assert not wrong, "\n\n".join(wrong)
+    assert seen.total() >= 2 * len(found)
+    assert {200, 201, 404, 422} <= set(seen)
