@@ -43,7 +43,7 @@ main.add_typer(transfers.taking_in, name="import")
 main.command("export")(transfers.write_out)
 
 FINISH_SECONDS = 20
-HANGING_SECONDS = 30  # how long a worker may not answer its supervisor; a busy machine isn't a hanging worker
+HANGING_SECONDS = 120  # how long a worker may not answer its supervisor; a busy machine, or one starting, isn't hanging
 SAFE_FOR_WORKERS = (3, 51, 3)
 WORKERS_ON_AN_OLD_SQLITE = (
     "SQLite {} can, rarely, damage its file when one process writes while another tidies up (mended in 3.51.3):"
