@@ -93,6 +93,6 @@ def hold(
             seen[answer.status_code] += 1
             try:
                 case.validate_response(answer, checks=CHECKS)
-            except Exception as failure:
+            except BaseExceptionGroup as failure:  # of its checks, all that failed
                 wrong.append(f"{name} as {person.name}: {failure}\n{sent}"[:3000])
     return seen, wrong
