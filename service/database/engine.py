@@ -14,6 +14,7 @@ POSTGRESQL_OPTIONS = " ".join(
     f"-c {name}={value}"
     for name, value in {
         "timezone": "UTC",
+        "synchronous_commit": "on",  # whatever the server's own setting: what was confirmed survives its crash
         "statement_timeout": "5s",
         "lock_timeout": "3s",
         "idle_in_transaction_session_timeout": "15s",

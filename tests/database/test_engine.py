@@ -54,6 +54,15 @@ def test_postgresql_gives_up_in_time(database):
         assert values == ["5s", "3s", "15s", "UTC"]
 
 
+def test_postgresql_keeps_what_it_said_it_kept_whatever_the_server_is_set_to(database):
+    """The servers of these tests are set to forget the last moments before a crash."""
+    if database.dialect == "postgresql":
+        with database.writer.connect() as connection:
+            assert connection.execute(text("SHOW synchronous_commit")).scalar() == "on"
+            source = "SELECT source FROM pg_settings WHERE name = 'synchronous_commit'"
+            assert connection.execute(text(source)).scalar() == "client"
+
+
 def test_a_savepoint_rolls_back(database):
     with make.session(database) as session:
         make.kitchen(session)
