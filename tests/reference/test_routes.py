@@ -1,6 +1,7 @@
 import csv
 import re
 from pathlib import Path
+from shutil import copy
 from urllib.parse import urlencode
 
 import pytest
@@ -15,9 +16,9 @@ DATA = Path(loading.__file__).parent / "data"
 
 
 @pytest.fixture(scope="module")
-def client(tmp_path_factory):
-    """The whole service, but for a database: nothing here reads or writes one."""
-    file = tmp_path_factory.mktemp("database") / "none.sqlite"
+def client(tmp_path_factory, sqlite_template):
+    """The whole service, on a database without a row: only the key that signs cursors is kept there."""
+    file = copy(sqlite_template, tmp_path_factory.mktemp("database") / "empty.db")
     return TestClient(
         create_app(Settings(database_url=f"sqlite:///{file}", limits=False)), raise_server_exceptions=False
     )
