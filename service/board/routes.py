@@ -79,8 +79,8 @@ def show_board(caller: OptionalMember, session: Reading, now: Now, day: Asked = 
         raise Problem("scope-needed", "A token for instruments shows nothing.")
     said = _words(caller, now)
     first = asking.day(day) if day else said.today
-    days = store.days(session, caller, first, DAYS_AHEAD + 1 if first == said.today else 1)
-    today = days[0] if first == said.today else store.days(session, caller, said.today, 1)[0]
+    days = store.days(session, caller, first, DAYS_AHEAD + 1 if first == said.today else 1, now)
+    today = days[0] if first == said.today else store.days(session, caller, said.today, 1, now)[0]
     pictures = [timetable(days[0], said.zone, said.now_min, layout) for layout in layouts(len(days[0].lines))]
     return _page(
         "today.html",

@@ -36,14 +36,14 @@ def is_in_person(caller: Caller) -> bool:
     return caller.scope in (Scope.EVERYTHING, Scope.READ)
 
 
-def days(session: Session, caller: Caller, first: date, count: int) -> list[Day]:
+def days(session: Session, caller: Caller, first: date, count: int, now: datetime) -> list[Day]:
     """So many days from a first one, from one read of the book; one's own bookings have their titles."""
     zone = ZoneInfo(caller.kitchen.time_zone)
     edges = [midnight(first + timedelta(days=ahead), zone) for ahead in range(count + 1)]
     known = Span(minute_of(edges[0]), minute_of(edges[-1]))
     rows = sorted(equipment.equipment(session, caller.kitchen_id), key=lambda row: ORDER.index(row.kind))
     week, _ = equipment.week(session, caller.kitchen_id)
-    kitchen = Kitchen(equipment.as_pieces(session, rows, [known]), hours.open_spans(week, zone, known))
+    kitchen = Kitchen(equipment.as_pieces(session, rows, [known], now=now), hours.open_spans(week, zone, known))
     opens = kitchen.hours
     mine = own_bookings(session, caller, edges[0], edges[-1]) if is_in_person(caller) else ()
     own = {kept.booking.id: kept.booking.purpose for kept in mine}

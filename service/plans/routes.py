@@ -10,6 +10,7 @@ from service.bookings import store as bookings
 from service.bookings import whole_batches
 from service.bookings.bodies import jars_by_size
 from service.bookings.fair_use import store as fair_use
+from service.bookings.waiting import offering
 from service.core.refusals import Refused
 from service.core.scheduling.spans import Span, minute_of
 from service.members import store as members
@@ -119,6 +120,7 @@ def accept_day_plan(
         raise Problem("not-now", f"Only a proposed plan can be accepted; this one is {kept.plan.status}.")
     refused = booked(session, caller, kept, now)
     if refused is None:
+        offering.pass_on(session, caller.kitchen, now)  # what batches leave that move
         return bodies.DayPlanAnswer.of(kept)
     # Answered, not raised: that the plan is stale has to be kept.
     if refused.code == "fair-use":

@@ -133,10 +133,13 @@ def test_time_held_for_somebody_is_free_again_by_the_clock_before_anybody_writes
         sent = {"equipment_kind": "canner", "minutes": 60, "not_before": at("14T14:00"), "not_after": at("15T02:00")}
         return len(client.post("/v1/slot-searches", json=sent, headers=client.other.headers).json()["options"])
 
+    def kept_on_the_board() -> bool:
+        return 'class="bar kept"' in client.get("/board?day=2027-06-14", headers=client.other.headers).text
+
     client.clock.pass_by(minutes=120, seconds=-1)
-    assert options() == 0
+    assert (options(), kept_on_the_board()) == (0, True)
     client.clock.pass_by(seconds=1)
-    assert options() == 10
+    assert (options(), kept_on_the_board()) == (10, False)
 
 
 def test_who_leaves_the_kitchen_leaves_the_list_and_what_they_had_passes_on(client: Client) -> None:

@@ -309,6 +309,11 @@ def test_when_the_only_canner_is_held_longer_the_next_batch_moves_and_says_why(c
     first, second, third = promised(day, client.member, client.trainer, client.other)
     client.clock.at = datetime.fromisoformat(second["claims"][0]["starts_at"]) + timedelta(minutes=5)
     assert write_timestamp(client.clock.at) < third["claims"][0]["starts_at"]
+    table = third["claims"][0]
+    wanted = {"equipment_kind": "table", "minutes": 5, "not_before": table["starts_at"], "not_after": table["ends_at"]}
+    asked = wanted | {"purpose": "Labels"}
+    waiting = client.post("/v1/waiting-list", json=asked, headers=client.coordinator.headers)
+    assert waiting.status_code == 201, waiting.text
     running = {"booking_id": first["booking_id"], "out_at": later(first["out_at"], 60)}
     plan = day.done(re_plan(day, running_over=[running]).json()["id"])
     lines = {line["booking_id"]: line for line in plan["timetable"]}
@@ -328,6 +333,8 @@ def test_when_the_only_canner_is_held_longer_the_next_batch_moves_and_says_why(c
     assert any("runs over" in each["message"] for each in told)
     told = ok(client.get("/v1/notices", headers=client.member.headers))["items"]
     assert any("takes longer" in each["message"] for each in told)
+    offered = ok(client.get(waiting.headers["location"], headers=client.coordinator.headers))
+    assert offered["state"] == "offered"  # what the moved batch left
 
 
 def test_a_plan_is_stale_once_a_batch_that_runs_over_has_gone_on(client: Client) -> None:
