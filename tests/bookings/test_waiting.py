@@ -134,7 +134,8 @@ def test_time_held_for_somebody_is_free_again_by_the_clock_before_anybody_writes
         return len(client.post("/v1/slot-searches", json=sent, headers=client.other.headers).json()["options"])
 
     def kept_on_the_board() -> bool:
-        return 'class="bar kept"' in client.get("/board?day=2027-06-14", headers=client.other.headers).text
+        page = client.get("/board?day=2027-06-14", headers=client.other.headers).text
+        return page.count('class="bar kept"') > 1  # one stands in the key
 
     client.clock.pass_by(minutes=120, seconds=-1)
     assert (options(), kept_on_the_board()) == (0, True)
