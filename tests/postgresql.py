@@ -32,7 +32,7 @@ def running(folder: Path) -> Iterator[str]:
         shutil.chown(home, SERVER_USER)
     data, log = home / "data", home / "log"
     hasty = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"  # nothing here outlives the tests
-    options = f"-k {home} -c listen_addresses= {hasty} -c max_connections=200"
+    options = f"-k {home} -c listen_addresses= {hasty} -c deadlock_timeout=100ms -c max_connections=200"
 
     def run(program: str, *arguments: str) -> None:
         command = [*drop, str(folder / program), "-D", str(data), *arguments]

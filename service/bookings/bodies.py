@@ -198,11 +198,11 @@ class SearchCutShort(Answer):
 class SlotsFound(Answer):
     """Options, earliest first; or, if there are none, why. A search that was cut short says so, and never "none"."""
 
-    model_config = example(options=[{**SOME_TIME, "claims": [A_CLAIM]}], blocked_by=[], cut_short=None)
+    model_config = example(options=[{**SOME_TIME, "claims": [A_CLAIM]}], blocked_by=[])
 
     options: tuple[SlotOption, ...]
     blocked_by: tuple[BlockedBy, ...]
-    cut_short: SearchCutShort | None
+    cut_short: SearchCutShort | None = Field(None, exclude_if=lambda cut: cut is None)
 
 
 class NewBooking(Body):

@@ -7,7 +7,7 @@ import pytest
 from tests import postgresql
 from tests.outside.outages import endured
 
-CONFIRMED = 3
+CONFIRMED = 2
 
 
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])

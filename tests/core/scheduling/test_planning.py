@@ -23,7 +23,7 @@ from tests.core.scheduling import verifier
 from tests.core.scheduling.days import TRAINED, kitchen, order
 from tests.core.scheduling.verifier import Made
 
-EXAMPLES = int(os.environ.get("PLAN_EXAMPLES", "12"))
+EXAMPLES = int(os.environ.get("PLAN_EXAMPLES", "6"))
 EFFORT = Effort(seconds=0.5, repeatable=True, seed=1)
 
 
