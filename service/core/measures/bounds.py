@@ -22,7 +22,7 @@ class Bounds:
         if self.high is not None and self.high is not self.low:
             if type(self.high) is not Fraction:
                 object.__setattr__(self, "high", Fraction(self.high))
-            if _below(self.high, self.low):
+            if below(self.high, self.low):
                 raise ValueError("the low end lies above the high end")
 
     @classmethod
@@ -47,6 +47,9 @@ class Bounds:
 
     def __mul__(self, other: "Bounds | Number") -> "Bounds":
         """The products of any two values within; without an upper end only what can't be negative is multiplied."""
+        if type(other) is Fraction and self.high is not None and self.low.numerator >= 0 <= other.numerator:
+            low = _product(self.low, other)  # an amount in another unit or of a larger batch: shorter still
+            return Bounds(low, low if self.high is self.low else _product(self.high, other))
         factor = other if isinstance(other, Bounds) else Bounds.exactly(other)
         if self.high is not None and factor.high is not None and self.low.numerator >= 0 <= factor.low.numerator:
             low = _product(self.low, factor.low)  # amounts: by far the most common, and short
@@ -87,9 +90,9 @@ class Bounds:
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
         inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
-        if self.high is not None and (inner.high is None or _below(self.high, inner.high)):
+        if self.high is not None and (inner.high is None or below(self.high, inner.high)):
             return False
-        return not _below(inner.low, self.low)
+        return not below(inner.low, self.low)
 
     def overlaps(self, other: "Bounds") -> bool:
         return (self.high is None or other.low <= self.high) and (other.high is None or self.low <= other.high)
@@ -110,16 +113,29 @@ def in_common(values: Iterable[Fraction]) -> tuple[list[int], int]:
 # A Fraction's own operators first look at what they were given: two to three times as long.
 
 
-def _below(one: Fraction, other: Fraction) -> bool:
-    return one.numerator * other.denominator < other.numerator * one.denominator
+def side_by_side(one: Fraction, other: Fraction) -> tuple[int, int]:
+    """Both as multiples of one small part, which stand to each other as they do."""
+    above, under = one.as_integer_ratio()
+    other_above, other_under = other.as_integer_ratio()
+    return above * other_under, other_above * under
+
+
+def below(one: Fraction, other: Fraction) -> bool:
+    above, under = one.as_integer_ratio()
+    other_above, other_under = other.as_integer_ratio()
+    return above * other_under < other_above * under
 
 
 def _product(one: Fraction, other: Fraction) -> Fraction:
-    return Fraction(one.numerator * other.numerator, one.denominator * other.denominator)
+    above, under = one.as_integer_ratio()
+    other_above, other_under = other.as_integer_ratio()
+    return Fraction(above * other_above, under * other_under)
 
 
 def _quotient(one: Fraction, other: Fraction) -> Fraction:
-    return Fraction(one.numerator * other.denominator, one.denominator * other.numerator)
+    above, under = one.as_integer_ratio()
+    other_above, other_under = other.as_integer_ratio()
+    return Fraction(above * other_under, under * other_above)
 
 
 def _sum(values: Iterable[Fraction]) -> Fraction:

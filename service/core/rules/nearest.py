@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.amounts import as_fraction
-from service.core.measures.bounds import Bounds, in_common
+from service.core.measures.bounds import Bounds, below, in_common, side_by_side
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
@@ -23,6 +23,7 @@ from service.core.rules.recognition import Recogniser, recogniser, words_of
 # 1/3 cup is sent as 0.33, 2/3 as 0.667: what the printed figure rounds to is the printed figure.
 PRINTED_PRECISION = Fraction(1, 200)
 ROUNDED_TO = Fraction(1, 200)  # half of the last of two decimals
+MOST_BY_A_DIGIT = Fraction(2, 100)  # of a small amount, half a digit would be much
 WEIGHED_PRECISION = Fraction(2, 100)  # where volume and weight are compared through the published cup weights
 SCALING_PRECISION = Fraction(2, 100)  # the ratio that proportional scaling must keep
 
@@ -523,26 +524,17 @@ class _Beside:
         as_printed = theirs is self.theirs
         if as_printed and self.within:
             return False, False
-        lower = ours.low < theirs.low
-        higher = theirs.high is None or ours.high is None or ours.high > theirs.high
+        lower = below(ours.low, theirs.low)
+        higher = theirs.high is None or ours.high is None or below(theirs.high, ours.high)
         if not (lower or higher):
             return False, False
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
         less_by, more_by = _rounding(self.part, self.listed.part, precision)
-        slack = ROUNDED_TO * self.unit_size if as_printed else 0
-        under = (
-            lower
-            and ours.low < theirs.low * (1 - less_by)
-            and ours.low < max(theirs.low - slack, theirs.low * Fraction(98, 100))
-        )
+        half_a_digit = ROUNDED_TO * self.unit_size if as_printed else Fraction(0)
+        under = lower and _is_apart(ours.low, theirs.low, less_by, half_a_digit)
         if theirs.high is None or ours.high is None:
             return under, theirs.high is not None
-        over = (
-            higher
-            and ours.high > theirs.high * (1 + more_by)
-            and ours.high > min(theirs.high + slack, theirs.high * Fraction(102, 100))
-        )
-        return under, over
+        return under, higher and _is_apart(ours.high, theirs.high, more_by, half_a_digit)
 
     def ratio(self, scale: Fraction) -> Bounds:
         """How much there is of what is printed: of the least of it where there is too little, else of the most."""
@@ -552,6 +544,18 @@ class _Beside:
         if not against:
             return Bounds(ONE, None) if over else Bounds(ONE, ONE)
         return self.ours / against
+
+
+def _is_apart(amount: Fraction, printed: Fraction, precision: Fraction, half_a_digit: Fraction) -> bool:
+    """Whether an amount can't be the printed one rounded: by this share of it, or to its last digit as sent."""
+    if _rounds_to(*side_by_side(amount, printed), precision):
+        return False
+    return abs(amount - printed) > min(half_a_digit, printed * MOST_BY_A_DIGIT)
+
+
+def _rounds_to(number: int, printed: int, precision: Fraction) -> bool:
+    share, whole = precision.as_integer_ratio()
+    return abs(number - printed) * whole <= share * printed
 
 
 def _rounding(part: Part, tested: Part, precision: Fraction) -> tuple[Fraction, Fraction]:
@@ -688,7 +692,7 @@ def _distance(part: Part, slot: Slot) -> int | None:
 
 def _scale(pairs: Sequence[_Pair]) -> Fraction:
     """The one factor that most of the batch agrees on; 1 where it agrees on none."""
-    ratios: list[Fraction] = []
+    ratios: list[tuple[int, int]] = []
     counts: list[int] = []
     for pair in pairs:
         part, beside = pair.part, pair.beside
@@ -700,11 +704,11 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
         ):
             continue  # published weights with a spread tell no factor
         if beside.within or (theirs.high and ours.high):
-            ratios.append(ONE if beside.within else _times_as_much(ours, theirs))
+            ratios.append((1, 1) if beside.within else _times_as_much(ours, theirs))
             counts.append(_vote(part))
-    if all(map(_is_one_in_print, ratios)):
+    if all(_rounds_to(*ratio, PRINTED_PRECISION) for ratio in ratios):
         return ONE
-    numbers, one = in_common(ratios)
+    numbers, one = in_common(Fraction(*ratio) for ratio in ratios)
     apart = [int(number * SCALING_PRECISION) for number in numbers]
     ballots = list(zip(numbers, counts, strict=True))
     votes = [
@@ -712,25 +716,18 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
         for number, limit in zip(numbers, apart, strict=True)
     ]
     most, _, number = max(votes)
-    ratio = Fraction(number, one)
-    if _is_one_in_print(ratio) or 2 * most <= sum(counts):
+    if _rounds_to(number, one, PRINTED_PRECISION) or 2 * most <= sum(counts):
         return ONE
-    return ratio.limit_denominator(60)
+    return Fraction(number, one).limit_denominator(60)
 
 
-def _times_as_much(ours: Bounds, theirs: Bounds) -> Fraction:
-    """By the middle of both amounts."""
+def _times_as_much(ours: Bounds, theirs: Bounds) -> tuple[int, int]:
+    """By the middle of both amounts: so many beside so many."""
     assert ours.high is not None
     assert theirs.high is not None
     if ours.exact and theirs.exact:
-        return (ours / theirs).low
-    return (ours.low + ours.high) / (theirs.low + theirs.high)
-
-
-def _is_one_in_print(ratio: Fraction) -> bool:
-    """Whether so many times a printed amount still rounds to it."""
-    apart = abs(ratio.numerator - ratio.denominator)
-    return apart * PRINTED_PRECISION.denominator <= PRINTED_PRECISION.numerator * ratio.denominator
+        return side_by_side(ours.low, theirs.low)
+    return side_by_side(ours.low + ours.high, theirs.low + theirs.high)
 
 
 def _vote(part: Part) -> int:
