@@ -125,3 +125,13 @@ def test_a_fault_of_ours_is_logged_without_its_words(client, caplog, message: st
     assert message not in caplog.text
     assert "RuntimeError" in caplog.text
     assert "test_serving.py" in caplog.text
+
+
+def test_heavy_libraries_wait_for_their_first_use() -> None:
+    """The solver alone is half a second of each start and 90 MB in each worker; only the planner's process needs it."""
+    heavy = {"ortools", "numpy", "pandas", "reportlab", "icalendar", "pint", "segno", "bidi"}
+    code = "import sys, service.app; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = {name.partition(".")[0] for name in done.stdout.split()}
+    assert "service" in loaded
+    assert not loaded & heavy

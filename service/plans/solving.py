@@ -27,7 +27,7 @@ class Solver:
     """A process of its own that is given one order at a time and says what it finds until it is done."""
 
     def __init__(self) -> None:
-        """Start the process, which takes half a second to know the solver."""
+        """Start the process, which knows the solver half a second after its first order."""
         context = multiprocessing.get_context("spawn")
         self._ours, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs,), daemon=True, name="planner")
