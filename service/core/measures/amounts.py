@@ -92,6 +92,11 @@ class Unread:
     reason: str
 
 
+def _in_base(bounds: Bounds, unit: Unit) -> Bounds:
+    base = bounds * unit.factor
+    return base if unit.spread.exact else base * unit.spread
+
+
 @dataclass(frozen=True, slots=True)
 class Measure:
     """So many of one unit."""
@@ -102,8 +107,7 @@ class Measure:
     @property
     def base(self) -> Bounds:
         """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        base = self.bounds * self.unit.factor
-        return base if self.unit.spread.exact else base * self.unit.spread
+        return _in_base(self.bounds, self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +123,7 @@ class Amount:
     @property
     def base(self) -> Bounds:
         """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        return Measure(self.bounds, self.unit).base
+        return _in_base(self.bounds, self.unit)
 
     @property
     def approximate(self) -> bool:

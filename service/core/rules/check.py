@@ -62,12 +62,13 @@ class Check:
 
 def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
     """Judge one recipe by every rule, and again with each ingredient that the cook would also take."""
-    case = understood(recipe, facts)
+    told: formula.Told = {}
+    case = understood(recipe, facts, told)
     found, notes = _found(case, facts, rules)
     said = {(judged.rule.id, judged.finding.message) for judged in found}
     choices = list(_choices(recipe))
     for name, other in choices[:MOST_CHOICES]:
-        for judged in _found(understood(other, facts), facts, rules)[0]:
+        for judged in _found(understood(other, facts, told), facts, rules)[0]:
             finding = judged.finding
             if (judged.rule.id, finding.message) not in said:
                 found.append(replace(judged, finding=replace(finding, message=f"With {name}: {finding.message}")))
@@ -130,16 +131,19 @@ def _options_at(options: tuple[Process, ...], altitude_ft: int) -> tuple[Option,
 # Understanding
 
 
-def understood(recipe: Recipe, facts: Facts) -> Case:
-    """The recipe with everything that wasn't sent taken from the tested recipe or the published rows."""
+def understood(recipe: Recipe, facts: Facts, told: formula.Told | None = None) -> Case:
+    """The recipe with everything that wasn't sent taken from the tested recipe or the published rows.
+
+    `told` holds lines of another version of this recipe, as they were understood there.
+    """
     known = recogniser(facts)
-    parts = formula.parts(recipe.lines, recipe.jars, known)
+    parts = formula.parts(recipe.lines, recipe.jars, known, told)
     tested = nearest.compare(recipe, parts, facts)
     jars = recipe.jars
     if jars is None and tested is not None:
         jars = _jars_of(tested, parts)
         recipe_with_jars = replace(recipe, jars=jars)
-        parts = formula.parts(recipe.lines, jars, known)
+        parts = formula.parts(recipe.lines, jars, known, told)
         tested = nearest.with_jars(tested, recipe_with_jars, parts, facts)
     family = product.family_of(recipe, parts, tested)
     made = product.product_of(recipe, parts, tested, family, facts)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.amounts import Amount
-from service.core.measures.bounds import Bounds, in_common
+from service.core.measures.bounds import Bounds, below, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
@@ -66,17 +66,34 @@ DRIED_HERB_ML_MOST = 3 * ML_PER_TABLESPOON  # the most oregano that a tested rec
 # Too little to weigh in a pot, wherever no weight is published for them.
 TRACES = frozenset({Role.SPICE, Role.HERB, Role.ADDITIVE, Role.SALT})
 
+# By jars, the ingredients of lines by place and identity; the line is kept beside them, so that no other gets its own.
+Told = dict[tuple[JarCount, ...] | None, dict[tuple[int, int], tuple[Line | Unread, tuple[Part, ...]]]]
 
-def parts(lines: Sequence[Line | Unread], jars: Sequence[JarCount] | None, known: Recogniser) -> tuple[Part, ...]:
-    """Every ingredient of every line, in order; `jars` are what an amount per jar is multiplied by."""
+
+def parts(
+    lines: Sequence[Line | Unread], jars: tuple[JarCount, ...] | None, known: Recogniser, told: Told | None = None
+) -> tuple[Part, ...]:
+    """Every ingredient of every line, in order; `jars` are what an amount per jar is multiplied by.
+
+    A line that stands in `told`, in the same place and with the same jars, isn't worked out again; the others are put
+    there. It serves the versions of one recipe, which share most of their lines.
+    """
+    with_these = {} if told is None else told.setdefault(jars, {})
     found: list[Part] = []
     for number, line in enumerate(lines):
-        where = f"#/ingredients/{number}"
-        if isinstance(line, Unread):
-            found.append(_unread(where, line))
-        else:
-            found += [part(where, one, jars, known) for one in (line, *line.more)]
+        key = number, id(line)
+        if key not in with_these:
+            with_these[key] = line, _parts_of(f"#/ingredients/{number}", line, jars, known)
+        found += with_these[key][1]
     return tuple(found)
+
+
+def _parts_of(
+    where: str, line: Line | Unread, jars: tuple[JarCount, ...] | None, known: Recogniser
+) -> tuple[Part, ...]:
+    if isinstance(line, Unread):
+        return (_unread(where, line),)
+    return tuple([part(where, one, jars, known) for one in (line, *line.more)])
 
 
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
@@ -264,7 +281,7 @@ def _at_most(said: Amount, measured: Mapping[Dimension, Bounds], millilitres: Fr
     kind = said.unit.dimension
     limit = millilitres if kind is Dimension.VOLUME else SPOONFUL_GRAMS if kind is Dimension.MASS else None
     most = measured[kind].high
-    return limit is not None and most is not None and most <= limit
+    return limit is not None and most is not None and not below(limit, most)
 
 
 def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> tuple[Ingredient, Role, str]:

@@ -11,7 +11,8 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_CUP, ML_PER_QUART, ML_PER_TABLESPOON, Dimension
 from service.core.rules import formula
 from service.core.rules.case import JarCount, Part
-from tests.core.rules.cases import case
+from service.core.rules.recognition import recogniser
+from tests.core.rules.cases import FACTS, case
 
 SHARES = st.integers(0, 100).map(lambda percent: Fraction(percent, 100))
 WEIGHTS = st.integers(0, 50).map(Fraction)
@@ -132,6 +133,14 @@ def test_what_goes_in_by_the_jar_goes_into_all_of_them() -> None:
     assert lemon.measured == {Dimension.VOLUME: Bounds.exactly(2 * ML_PER_TABLESPOON)}
     (unsaid,) = case("2 tbsp bottled lemon juice per quart").parts
     assert unsaid.millilitres is None
+
+
+def test_a_line_told_once_is_told_anew_for_other_jars_and_beside_another_in_its_place() -> None:
+    known, told = recogniser(FACTS), formula.Told()
+    lemon, plums = case("2 tbsp bottled lemon juice per quart", "3 lb plums").recipe.lines
+    for lines in ((lemon, plums), (plums, lemon), (plums, plums)):
+        for jars in ((JarCount("quart", 7),), (JarCount("quart", 8),), None):
+            assert formula.parts(lines, jars, known, told) == formula.parts(lines, jars, known)
 
 
 @pytest.mark.parametrize(
