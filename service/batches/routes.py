@@ -9,7 +9,6 @@ from zoneinfo import ZoneInfo
 from fastapi import Path, Response
 
 from service.batches import bodies, run_sheets, store
-from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.core.jars import batches, deviations, heat, ph
 from service.core.jars.deviations import BrokenRule
 from service.core.jars.movements import SealCheck, State
@@ -17,7 +16,6 @@ from service.core.jars.ph import PH_LIMIT
 from service.core.refusals import Refused
 from service.core.roles import Scope
 from service.pantry.store import Written
-from service.recipes.processes import processes
 from service.web import (
     MIB,
     Caller,
@@ -55,25 +53,11 @@ def start_batch(
         raise Problem("already-done", "The booking has its batch already.")
     if not booked.confirmed:
         raise Problem("not-now", "Only a confirmed booking becomes a batch.")
-    if booked.recipe is None:
-        raise Problem("not-now", "The booking names no recipe, so there is nothing to make.")
+    sheet = _or_problem(run_sheets.of_booking(booked, caller.kitchen.altitude_ft))
     started_at = _or_problem(batches.moment(new.at, now))
-    kept, altitude_ft = booked.recipe, caller.kitchen.altitude_ft
-    if kept.check.altitude_ft != altitude_ft:
-        raise Problem("not-ready", "The recipe was checked at another altitude; check it again here.")
-    recipe = RecipeCheckRequest.model_validate(kept.revision.body)
-    check = CheckAnswer.model_validate(kept.check.answer)
-    jars = booked.jars or {jar.size: jar.count for jar in recipe.jars or ()}
-    sizes = jars or {size for option in check.process.options for size in option.jar_sizes}
-    found = processes(recipe, check, sizes)
-    canned = check.process.status != "not-canned"
-    if canned and not any(canner.kind == kind for canner in booked.canners for _, kind in found):
-        raise Problem("does-not-fit", "No published process of this recipe runs in the canner that is booked.")
-    pot = run_sheets.Pot(kept.recipe.id, kept.revision.number, recipe, check, altitude_ft, jars)
-    sheet = run_sheets.write(pot, booked.canners, booked.names, found if canned else {})
-    batch = store.start(
-        session, caller.kitchen_id, booked, kept.revision.title, sheet.model_dump(mode="json"), started_at
-    )
+    assert booked.recipe is not None
+    title = booked.recipe.revision.title
+    batch = store.start(session, caller.kitchen_id, booked, title, sheet.model_dump(mode="json"), started_at)
     response.headers["Location"] = f"/v1/batches/{batch.row.id}"
     return bodies.BatchAnswer.of(batch)
 

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from functools import lru_cache
 from uuid import UUID
 
-from service.batches import bodies
+from service.batches import bodies, store
 from service.checks import checking
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.core.jars import batches, deviations, run_sheets
@@ -15,6 +15,7 @@ from service.core.jars.heat import MOST_PSI_HIGH
 from service.core.jars.movements import State
 from service.core.measures import writing
 from service.core.measures.bounds import Bounds
+from service.core.refusals import Refused
 from service.core.rules import formula
 from service.core.rules.case import JarCount
 from service.core.rules.recognition import Recogniser, recogniser
@@ -115,6 +116,25 @@ def cold(recipe: RecipeCheckRequest) -> State:
         recipe.handling and recipe.handling.storage == "freezer"
     )
     return State.FREEZER if frozen else State.REFRIGERATOR
+
+
+def of_booking(booked: store.Booked, altitude_ft: int) -> bodies.RunSheet | Refused:
+    """The run sheet of a booking's recipe and jars in its canners, from the check that the revision got here."""
+    if booked.recipe is None:
+        return Refused("not-now", "The booking names no recipe, so there is nothing to make.")
+    kept = booked.recipe
+    if kept.check.altitude_ft != altitude_ft:
+        return Refused("not-ready", "The recipe was checked at another altitude; check it again here.")
+    recipe = RecipeCheckRequest.model_validate(kept.revision.body)
+    check = CheckAnswer.model_validate(kept.check.answer)
+    jars = booked.jars or {jar.size: jar.count for jar in recipe.jars or ()}
+    sizes = jars or {size for option in check.process.options for size in option.jar_sizes}
+    found = recipes.processes(recipe, check, sizes)
+    canned = check.process.status != "not-canned"
+    if canned and not any(canner.kind == kind for canner in booked.canners for _, kind in found):
+        return Refused("does-not-fit", "No published process of this recipe runs in the canner that is booked.")
+    pot = Pot(kept.recipe.id, kept.revision.number, recipe, check, altitude_ft, jars)
+    return write(pot, booked.canners, booked.names, found if canned else {})
 
 
 def write(

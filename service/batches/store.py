@@ -86,6 +86,7 @@ class Booked:
     id: UUID
     member_id: UUID
     confirmed: bool
+    starts_at: datetime
     recipe: recipes.Kept | None
     jars: dict[str, int]
     canners: tuple[Canner, ...]
@@ -121,6 +122,7 @@ def booked(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID
         id=row.id,
         member_id=row.member_id,
         confirmed=row.status is Status.CONFIRMED,
+        starts_at=row.starts_at,
         recipe=recipes.revision(session, recipe, row.revision) if recipe and row.revision else None,
         jars=dict(row.jars or {}),
         canners=tuple(each for each in canners if each.id in claimed),
@@ -131,6 +133,12 @@ def booked(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID
 
 def has_batch(session: Session, booking_id: UUID) -> bool:
     return session.exec(select(Batch.id).where(Batch.booking_id == booking_id)).first() is not None
+
+
+def batch_of_booking(session: Session, kitchen_id: UUID, booking_id: UUID) -> Kept | None:
+    """The batch that a booking became."""
+    query = select(Batch).where(Batch.kitchen_id == kitchen_id, Batch.booking_id == booking_id)
+    return next(iter(_kept(session, session.exec(query).all())), None)
 
 
 def start(

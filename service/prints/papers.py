@@ -96,9 +96,14 @@ class Timetable:
         return 60 * max(1, len(self.hours) - 1)
 
 
-def run_sheet(title: str, cook: str, kitchen: str, started_at: datetime, zone: ZoneInfo, sheet: RunSheet) -> Sheet:
-    """The run sheet of a batch, from what to gather to the cautions."""
-    local = started_at.astimezone(zone)
+NOT_BEGUN = "Booked, not begun: begin the batch on the day, and look then whether a canner has changed."
+
+
+def run_sheet(
+    title: str, cook: str, kitchen: str, starts_at: datetime, zone: ZoneInfo, sheet: RunSheet, note: str = ""
+) -> Sheet:
+    """The run sheet of a batch, from what to gather to the cautions; `note` says what else there is to know of it."""
+    local = starts_at.astimezone(zone)
     parts = [
         Part("Gather", tuple(_gathered(sheet))),
         Part("Make", tuple(_steps(sheet))),
@@ -111,7 +116,11 @@ def run_sheet(title: str, cook: str, kitchen: str, started_at: datetime, zone: Z
     sources = dict.fromkeys(f"{each.source.title} ({each.source.publisher})" for each in sheet.processes)
     return Sheet(
         title=title,
-        about=(f"{cook}, {day(local.date())} {local:%H:%M}", f"{kitchen}, {sheet.altitude_ft:,} ft"),
+        about=(
+            f"{cook}, {day(local.date())} {local:%H:%M}",
+            f"{kitchen}, {sheet.altitude_ft:,} ft",
+            *filter(None, (note,)),
+        ),
         figures=tuple(_figure(each, sheet.altitude_ft) for each in sheet.processes),
         parts=tuple(part for part in parts if part.lines),
         foot=(

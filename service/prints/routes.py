@@ -3,16 +3,20 @@
 from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Annotated, Any, Literal
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse
+from sqlmodel import Session
 
+from service.batches import run_sheets
 from service.batches import store as batches
 from service.batches.bodies import RunSheet
 from service.core.jars import clocks
 from service.core.jars.lots import read_code
 from service.core.jars.movements import State
+from service.core.refusals import Refused
 from service.core.roles import Scope
 from service.core.scheduling import hours
 from service.core.scheduling.bookings import Status
@@ -23,7 +27,7 @@ from service.pantry.bodies import JarSize, PantryItem
 from service.pantry.routes import Whose, found_lot, holder
 from service.prints import formats, html, papers, pdf, store
 from service.prints.formats import LabelFormat, PaperSize
-from service.web import Member, Now, Problem, Reading, Routes, also_for, problems
+from service.web import Caller, Member, Now, Problem, Reading, Routes, also_for, problems
 from service.web.browsers import Pages
 from service.web.callers import OpenToAll
 from service.web.types import Id, WholeQuery
@@ -56,19 +60,31 @@ def print_run_sheet(
     kept = batches.batch(session, caller.kitchen_id, batch_id, None if caller.is_coordinator else caller.id)
     if kept is None:
         raise Problem.not_found()
-    made = papers.run_sheet(
-        kept.row.title,
-        store.names(session, caller.kitchen_id)[kept.row.member_id],
-        store.kitchen_name(session, caller.kitchen_id),
-        kept.row.started_at,
-        ZoneInfo(caller.kitchen.time_zone),
-        RunSheet.model_validate(kept.row.run_sheet),
-    )
-    return _answer(
-        wanted,
-        f"run-sheet-{kept.row.started_at:%Y-%m-%d}",
-        lambda: pdf.sheet(made, paper),
-        lambda: html.page("sheet", paper, title=made.title, made=made, points=pdf.sheet_type(made, paper)),
+    sheet = RunSheet.model_validate(kept.row.run_sheet)
+    return _run_sheet(caller, session, wanted, paper, kept.row.title, kept.row.member_id, kept.row.started_at, sheet)
+
+
+@router.get("/booked-run-sheets/{booking_id}", response_class=HTMLResponse, responses=ON_PAPER | problems(404, 409))
+def print_booked_run_sheet(
+    booking_id: Id, caller: Member, session: Reading, wanted: As = "html", paper: Paper = PaperSize.LETTER
+) -> Response:
+    """Print the run sheet of a booked batch before its day; once it has begun, its own."""
+    whose = None if caller.is_coordinator else caller.id
+    booked = batches.booked(session, caller.kitchen_id, booking_id, whose)
+    if booked is None:
+        raise Problem.not_found()
+    begun = batches.batch_of_booking(session, caller.kitchen_id, booked.id)
+    if begun is not None:
+        return print_run_sheet(begun.row.id, caller, session, wanted, paper)
+    if not booked.confirmed:
+        raise Problem("not-now", "Only a confirmed booking becomes a batch.")
+    sheet = run_sheets.of_booking(booked, caller.kitchen.altitude_ft)
+    if isinstance(sheet, Refused):
+        raise Problem.of(sheet)
+    assert booked.recipe is not None
+    title = booked.recipe.revision.title
+    return _run_sheet(
+        caller, session, wanted, paper, title, booked.member_id, booked.starts_at, sheet, papers.NOT_BEGUN
     )
 
 
@@ -203,12 +219,41 @@ def print_pantry(
 # The same papers for a browser that is signed in.
 BROWSED: dict[str, Callable[..., Response]] = {
     "/run-sheets/{batch_id}": print_run_sheet,
+    "/booked-run-sheets/{booking_id}": print_booked_run_sheet,
     "/labels/{lot_code}": print_labels,
     "/timetables/{day}": print_timetable,
     "/pantries/{member_id}": print_pantry,
 }
 for path, printing in BROWSED.items():
     browsed.get(path)(printing)
+
+
+def _run_sheet(
+    caller: Caller,
+    session: Session,
+    wanted: str,
+    paper: PaperSize,
+    title: str,
+    member_id: UUID,
+    starts_at: datetime,
+    sheet: RunSheet,
+    note: str = "",
+) -> Response:
+    made = papers.run_sheet(
+        title,
+        store.names(session, caller.kitchen_id)[member_id],
+        store.kitchen_name(session, caller.kitchen_id),
+        starts_at,
+        ZoneInfo(caller.kitchen.time_zone),
+        sheet,
+        note,
+    )
+    return _answer(
+        wanted,
+        f"run-sheet-{starts_at:%Y-%m-%d}",
+        lambda: pdf.sheet(made, paper),
+        lambda: html.page("sheet", paper, title=made.title, made=made, points=pdf.sheet_type(made, paper)),
+    )
 
 
 def _eat_by(each: pantry.Shelved, zone: ZoneInfo, now: datetime) -> clocks.EatBy | None:

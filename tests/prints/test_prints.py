@@ -6,8 +6,9 @@ from html.parser import HTMLParser
 
 import pytest
 
+from service.prints import papers
 from service.prints.formats import FORMATS
-from tests.batches.make import CRUSHED_TOMATOES, PLUM_JAM, SNAP_BEANS, Day, ok
+from tests.batches.make import CRUSHED_TOMATOES, PLUM_JAM, SNAP_BEANS, Day, booking, canner, ok
 from tests.bookings.kitchen import booked, opened, piece
 from tests.pantry.make import lot, move
 from tests.prints.reading import codes, pdf, printed, text
@@ -79,6 +80,31 @@ def test_a_run_sheet_is_one_page_with_the_figures_of_the_batch(client, body, kin
         for each in sheet["fill"][0]["in_each_jar"]:
             assert each in found
         assert process["source"]["title"] in found
+
+
+def test_a_run_sheet_is_printed_before_the_day_as_on_it(client):
+    ahead = booking(client, canner(client), CRUSHED_TOMATOES, hours_ago=-48)
+    path = f"booked-run-sheets/{ahead['id']}"
+    before = words(printed(client, path).text)
+    assert "Booked, not begun" in before
+    assert "Booked, not begun" in text(pdf(client, path))
+    client.clock.pass_by(hours=48)
+    batch = ok(client.post("/v1/batches", json={"booking_id": ahead["id"]}, headers=client.member.headers))
+    on_the_day = printed(client, f"run-sheets/{batch['id']}").text
+    assert printed(client, path).text == on_the_day
+    assert words(on_the_day) == before.replace(f" {papers.NOT_BEGUN}", "")
+
+
+def test_what_becomes_no_batch_has_no_run_sheet(client):
+    opened(client)
+    plain = booked(client, client.member, piece(client), "15T14:00", "15T15:00")
+    path = f"booked-run-sheets/{plain['id']}"
+    assert printed(client, path).json()["code"] == "not-now"
+    ahead = booking(client, canner(client), hours_ago=-53)
+    path = f"booked-run-sheets/{ahead['id']}"
+    ok(client.post(f"/v1/bookings/{ahead['id']}/cancellation", headers=client.member.headers))
+    assert printed(client, path).json()["code"] == "not-now"
+    assert printed(client, path, client.other).status_code == 404
 
 
 def test_a_sheet_is_made_quickly(client):

@@ -60,6 +60,7 @@ class World:
         self.day = Day(client)
         ok(self.day.load(4))
         ok(self.day.heat([213.0] * 30))
+        self.batch_booked = str(booking(client, self.canner, by=self.ada, hours_ago=-96)["id"])
         self.lot = self.lot_of_ada()
         self.closure = str(self.closed()["id"])
         self.plan = self.planned()
@@ -454,6 +455,8 @@ LINES: dict[str, Line] = {
         MEMBER, READ, path(lambda w: f"/v1/batch-records/{w.day.batch['id']}"), adas=True),
     "GET /v1/prints/run-sheets/{batch_id}": Line(
         MEMBER, READ, path(lambda w: f"/v1/prints/run-sheets/{w.day.batch['id']}"), adas=True),
+    "GET /v1/prints/booked-run-sheets/{booking_id}": Line(
+        MEMBER, READ, path(lambda w: f"/v1/prints/booked-run-sheets/{w.batch_booked}"), adas=True),
     "GET /v1/prints/labels/{lot_code}": Line(
         MEMBER, READ, path(lambda w: f"/v1/prints/labels/{w.lot}"), adas=True, cora=False),
     "GET /v1/prints/timetables/{day}": Line(MEMBER, BOARD, path(_day_of)),
@@ -461,6 +464,8 @@ LINES: dict[str, Line] = {
         MEMBER, READ, path(lambda w: f"/v1/prints/pantries/{w.ada.id}"), adas=True),
     "GET /board/prints/run-sheets/{batch_id}": Line(
         MEMBER, READ, path(lambda w: f"/board/prints/run-sheets/{w.day.batch['id']}"), adas=True),
+    "GET /board/prints/booked-run-sheets/{booking_id}": Line(
+        MEMBER, READ, path(lambda w: f"/board/prints/booked-run-sheets/{w.batch_booked}"), adas=True),
     "GET /board/prints/labels/{lot_code}": Line(
         MEMBER, READ, path(lambda w: f"/board/prints/labels/{w.lot}"), adas=True, cora=False),
     "GET /board/prints/timetables/{day}": Line(MEMBER, BOARD, path(lambda w: _day_of(w).replace("/v1/", "/board/"))),

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from schemathesis.generation import GenerationMode
 
 from tests.test_contract import COMMITTED
 from tests.web import fuzzing
@@ -21,7 +22,10 @@ def test_every_answer_is_one_the_contract_documents(client, made):
         fuzzing.cases(json.loads(COMMITTED.read_text(encoding="utf-8")), EXAMPLES, START)
     )
     made["cases"] = found
+    everything = client.app.state.database.writer.dialect.name == "sqlite"
+    if not everything:  # what is refused unread needs no second database
+        found = [(name, case) for name, case in found if case.meta.generation.mode is GenerationMode.POSITIVE]
     seen, wrong = fuzzing.hold(client, found, START, in_turn=True)
     assert not wrong, "\n\n".join(wrong)
     assert seen.total() == len(found)
-    assert {200, 201, 404, 422} <= set(seen)
+    assert {200, 201, 404} | ({422} if everything else set()) <= set(seen)

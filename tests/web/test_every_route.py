@@ -1,6 +1,7 @@
 """What holds for every route there is: a new one can't be forgotten."""
 
 import re
+from itertools import cycle, islice
 
 from fastapi.routing import APIRoute
 
@@ -47,9 +48,14 @@ def test_every_route_has_its_line_and_asks_for_what_the_line_says():
 
 
 def test_every_line_lets_in_whom_it_says_and_nobody_else(client):
-    """Each route, as called by everybody: what is Ada's isn't there for others. The refused ask first."""
+    """Each route, as called by everybody: what is Ada's isn't there for others. The refused ask first.
+
+    What a token is good for is judged before any route and whatever the database: each route meets some of the bad
+    ones in turn, and on PostgreSQL one of the narrow ones.
+    """
     world = World(client)
-    tokens = bad_tokens(world)
+    on_sqlite = client.app.state.database.writer.dialect.name == "sqlite"
+    bad = cycle(bad_tokens(world).items())
     narrow = {
         (person.id, scope): world.scoped(person, scope)
         for person in (world.ada, client.trainer, world.cora)
@@ -74,7 +80,7 @@ def test_every_line_lets_in_whom_it_says_and_nobody_else(client):
         if needed:
             seen = answered(None)
             expect(seen == (401, "token-needed"), "nobody", seen)
-        for what, token in tokens.items() if template not in UNASKED else ():
+        for what, token in islice(bad, 2 if on_sqlite else 1) if template not in UNASKED else ():
             seen = answered(token)
             expect(seen == (401, "token-refused"), what, seen)
         elsewhere = needed and (line.here or "{" in template.replace("{day}", ""))
@@ -86,7 +92,8 @@ def test_every_line_lets_in_whom_it_says_and_nobody_else(client):
                 expect(seen[0] == 404, person.name, seen)
             else:
                 expect(seen[0] == line.done or seen[0] not in {401, 403, 404, 500, 503}, person.name, seen)
-        for scope in set(Scope) - SCOPES[line.scope] if needed else ():
+        others = sorted(set(Scope) - SCOPES[line.scope]) if needed else []
+        for scope in others if on_sqlite else others[:1]:
             seen = answered(narrow[caller.id, scope])
             expect(seen == (403, "scope-needed"), scope, seen)
         seen = answered(caller.token, call=line.call(world))
@@ -98,7 +105,7 @@ def test_every_line_lets_in_whom_it_says_and_nobody_else(client):
             seen = answered(world.cora.token)
             expect(seen[0] < 500 and (seen[0] in {403, 404}) != line.cora, "Cora", seen)
     assert not wrong, "\n".join(map(str, wrong))
-    assert calls > 10 * len(LINES)
+    assert calls > 6 * len(LINES)
 
 
 def test_no_list_shows_what_is_somebody_elses(client):

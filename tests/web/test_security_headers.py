@@ -1,5 +1,6 @@
 """What every answer says to a browser (OWASP, REST Security Cheat Sheet and Secure Headers Project, from memory)."""
 
+import pytest
 from fastapi.testclient import TestClient
 
 from tests.web.everything import LINES, World
@@ -11,6 +12,7 @@ ALWAYS = {
 }
 
 
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)  # no header comes from a database
 def test_every_answer_says_what_a_browser_may_do_with_it(client):
     world = World(client)
     for name, line in LINES.items():
