@@ -156,7 +156,7 @@ def hammered(url: str, force: Force) -> bool:
         target = with_recipes(kitchen(database, base_url, force))
         with (
             killing(supervisor, database, force.kill_after) as kills,
-            get_context("spawn").Pool(force.processes) as pool,
+            _forking().Pool(force.processes) as pool,
         ):
             notes = pool.starmap(ask, [(target, number, force.bookings) for number in range(force.processes)])
     noted = Noted()
@@ -202,6 +202,13 @@ def served(url: str, workers: int) -> Iterator[tuple[str, int]]:
     finally:
         service.terminate()
         service.wait(ANSWER_SECONDS)
+
+
+def _forking() -> Any:
+    """Processes forked from one that has imported all this once."""
+    context = get_context("forkserver")
+    context.set_forkserver_preload(["tests.outside.hammer"])
+    return context
 
 
 def wait_for(address: str, service: subprocess.Popen[bytes]) -> None:
