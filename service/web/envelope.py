@@ -9,6 +9,7 @@ from typing import Any
 from uuid import uuid4
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.web import metrics
@@ -70,6 +71,8 @@ class Envelope:
 
         try:
             await self.app(inner, receive, answer)
+        except ClientDisconnect:
+            state["problem"] = "caller-left"  # before their request was whole: nothing was begun
         except Exception as error:
             ERRORS.error("request %s failed: %s", request_id, _without_words(error))
             state["problem"] = "internal-error"

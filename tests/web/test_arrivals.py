@@ -1,5 +1,6 @@
 """Who sends or reads slowly keeps nobody else waiting."""
 
+import asyncio
 import json
 import shutil
 import socket
@@ -89,3 +90,27 @@ def test_headers_without_end_are_cut_off(port):
         caller.sendall(b"GET /healthz HTTP/1.1\r\nHost: kitchen\r\nX-Long: " + b"a" * 200_000)
         assert caller.recv(12) == b"HTTP/1.1 400"
     assert ask(port, "/healthz") == 200
+
+
+def test_who_leaves_before_the_work_begins_is_no_error_of_the_service(client, caplog):
+    """A cancellation has no body: that its caller is gone shows where the body would be read for the key."""
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": f"/v1/bookings/{client.member.id}/cancellation",
+        "query_string": b"",
+        "headers": [(b"authorization", f"Bearer {client.member.token}".encode()), (b"idempotency-key", b"once")],
+        "client": ("127.0.0.1", 1),
+    }
+    sent = []
+
+    async def receive():
+        return {"type": "http.disconnect"}
+
+    async def send(message):
+        sent.append(message)
+
+    with caplog.at_level("INFO", "canning"):
+        asyncio.run(client.app(scope, receive, send))
+    assert sent == []
+    assert [record.levelname for record in caplog.records if record.name.startswith("canning")] == ["INFO"]
