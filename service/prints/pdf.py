@@ -6,6 +6,7 @@ import unicodedata
 from functools import lru_cache
 from importlib.resources import as_file, files
 from io import BytesIO
+from itertools import groupby
 from math import ceil
 from threading import Lock
 from typing import TYPE_CHECKING, Any
@@ -29,6 +30,7 @@ LARGEST_TYPE, SMALLEST_TYPE, TYPE_STEP = 14.0, 8.0, 0.5
 LABEL_PADDING_MM = 2
 SMALLEST_LABEL_TYPE = 5.5  # the smallest words are three quarters of it; longer text is made smaller as a whole
 PLAIN, BOLD = "sheet", "sheet-bold"
+UNKNOWN = "[?]"
 _ONE_AT_A_TIME = Lock()  # fonts remember what they drew for whom
 
 
@@ -53,9 +55,25 @@ def _shown(text: str) -> str:
     return text
 
 
+@lru_cache(maxsize=1)
+def _letters() -> frozenset[int]:
+    """What both fonts can draw."""
+    from reportlab.pdfbase import pdfmetrics
+
+    fonts: list[Any] = [pdfmetrics.getFont(name) for name in (PLAIN, BOLD)]
+    return frozenset.intersection(*(frozenset(font.face.charToGlyph) for font in fonts))
+
+
+def _drawn(text: str) -> str:
+    """Text in which `[?]` stands for letters that the fonts don't have; what is never seen is left out."""
+    seen = (each for each in text if each == "\n" or unicodedata.category(each) not in {"Cc", "Cf"})
+    runs = groupby(seen, lambda each: each.isspace() or ord(each) in _letters())
+    return "".join("".join(run) if known else UNKNOWN for known, run in runs)
+
+
 def _marked(text: str) -> str:
     """A caller's text inside the markup of a paragraph."""
-    return escape(_shown(text)).replace("\n", "<br/>")
+    return escape(_drawn(_shown(text))).replace("\n", "<br/>")
 
 
 def _style(size: float, bold: bool = False, **more: Any) -> ParagraphStyle:

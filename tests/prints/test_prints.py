@@ -211,6 +211,12 @@ def test_what_people_write_breaks_nothing(client):
         assert " ".join(title.split()) in words(printed(client, f"labels/{code}", count=1).text)
 
 
+def test_letters_that_no_font_has_are_said_to_be_missing(client):
+    code = lot(client, title="Plums 李子果酱 🍑, ½ jar of сливы")
+    for path in (f"labels/{code}", "pantries/me"):
+        assert "Plums [?] [?], ½ jar of сливы" in text(pdf(client, path))
+
+
 def test_a_long_title_makes_nothing_else_on_a_label_small(client):
     long, short = lot(client, title="Plum " * 40), lot(client, title="Plum")
     sizes = []
