@@ -138,7 +138,7 @@ def show_yours(caller: Member, session: Reading, now: Now) -> Response:
         ahead=[kept for kept in own if kept.booking.ends_at > now],
         past=[kept for kept in own if kept.booking.ends_at <= now][::-1],
         eat_first=pantry.list_eat_first("me", caller, session, now, 8),
-        shelf=shelf,
+        shelf=[(each, each.until(ZoneInfo(caller.kitchen.time_zone), now)) for each in shelf],
         recipes=_recipes(session, caller),
         notices=members.notices(session, caller.id, None, NOTICES)[:NOTICES],
     )

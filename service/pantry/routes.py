@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Path, Query, Response
 
-from service.core.jars import clocks, movements, years
+from service.core.jars import movements, years
 from service.core.jars.lots import read_code
 from service.core.jars.movements import Kind, State
 from service.core.refusals import Refused
@@ -73,10 +73,9 @@ def list_eat_first(member_id: Whose, caller: Member, session: Reading, now: Now,
     zone = ZoneInfo(caller.kitchen.time_zone)
     items = []
     for each in store.eatable(session, caller.kitchen_id, holder_id):
-        since = (each.balance.since_at or now).astimezone(zone).date()
-        until = clocks.eat_by(each.balance.state, each.lot.family, each.lot.best_by, since)
+        until = each.until(zone, now)
         if until is not None:
-            items.append(bodies.EatFirstItem.by(each, until, since, now.astimezone(zone).date()))
+            items.append(bodies.EatFirstItem.by(each, until, each.since(zone, now), now.astimezone(zone).date()))
     items.sort(key=lambda item: (item.eat_by, item.lot_code, item.jar_size, item.state))
     return bodies.EatFirst.of(items[:limit])
 

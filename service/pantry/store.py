@@ -6,6 +6,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import sqlalchemy
 from sqlalchemy import func
@@ -58,6 +59,14 @@ class Shelved:
 
     lot: Lot
     balance: Balance
+
+    def since(self, zone: ZoneInfo, now: datetime) -> date:
+        """The local day from which their clock runs; where jars came one after another, the first one's."""
+        return (self.balance.since_at or now).astimezone(zone).date()
+
+    def until(self, zone: ZoneInfo, now: datetime) -> clocks.EatBy | None:
+        """Until when they are at their best, by their own clock; `None` where nobody should eat them."""
+        return clocks.eat_by(self.balance.state, self.lot.family, self.lot.best_by, self.since(zone, now))
 
     def sorted_by(self, sort: Sort) -> date | str:
         """What places these jars in an order."""

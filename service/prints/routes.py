@@ -201,7 +201,7 @@ def print_pantry(
     shelved = pantry.shelf(
         session, caller.kitchen_id, holder_id, pantry.Filters(), pantry.Sort.BEST_BY, MOST_ROWS, None
     )
-    found = [(each, _eat_by(each, ZoneInfo(caller.kitchen.time_zone), now)) for each in shelved]
+    found = [(each, each.until(ZoneInfo(caller.kitchen.time_zone), now)) for each in shelved]
     made = papers.pantry_list(
         store.names(session, caller.kitchen_id)[holder_id],
         store.kitchen_name(session, caller.kitchen_id),
@@ -256,15 +256,10 @@ def _run_sheet(
     )
 
 
-def _eat_by(each: pantry.Shelved, zone: ZoneInfo, now: datetime) -> clocks.EatBy | None:
-    since = (each.balance.since_at or now).astimezone(zone).date()
-    return clocks.eat_by(each.balance.state, each.lot.family, each.lot.best_by, since)
-
-
 def _label(
     each: pantry.Shelved, kitchen: str, lines: tuple[str, ...], opens: str, zone: ZoneInfo, now: datetime
 ) -> papers.Label:
-    state, until = each.balance.state, _eat_by(each, zone, now)
+    state, until = each.balance.state, each.until(zone, now)
     return papers.Label(
         title=each.lot.title,
         jar_size=each.balance.jar_size,

@@ -4,7 +4,8 @@ import pytest
 
 from service.members import tokens
 from tests import make
-from tests.board.reading import FROM_HERE, Read, see, send
+from tests.batches.make import Day, ok
+from tests.board.reading import FROM_HERE, Read, see, send, words
 from tests.bookings.kitchen import opened, piece
 from tests.conftest import Client
 
@@ -198,3 +199,17 @@ def test_a_token_that_only_reads_is_offered_nothing_to_write(client: Client) -> 
     assert "Book this time" not in page.text
     refused = client.post(path, data=form, headers={**FROM_HERE, **reader})
     assert refused.status_code == 403
+
+
+def test_jars_that_did_not_seal_have_their_own_short_day_in_both_lists(client: Client) -> None:
+    day = Day(client)
+    ok(day.load(8))
+    ok(day.out())
+    ok(day.seals(7, 1))
+    page = see(client, "/board/yours", client.member)
+    first, pantry = (
+        sorted(words(each) for each in page.all("td", page.section(title), data_is="Best by"))
+        for title in ("Eat first", "Your pantry")
+    )
+    assert len(set(first)) == 2  # of the sealed and of the others
+    assert pantry == first
