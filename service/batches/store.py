@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from sqlalchemy import func
 from sqlmodel import Session, col, or_, select
 
 from service.batches.tables import Batch, Deviation, HeatLog, HoldDecision, Load, PhReading
@@ -197,7 +198,9 @@ def held(session: Session, kitchen_id: UUID, limit: int, after: tuple[datetime, 
         at, last = after
         query = query.where(or_(col(Batch.started_at) < at, (col(Batch.started_at) == at) & (col(Batch.id) < last)))
     query = query.order_by(col(Batch.started_at).desc(), col(Batch.id).desc()).limit(limit + 1)
-    return [(kept, _on_hold(session, kept)) for kept in _kept(session, session.exec(query).all())]
+    found = _kept(session, session.exec(query).all())
+    jars = _on_hold(session, found)
+    return [(kept, jars.get(kept.row.lot_id, 0)) for kept in found]
 
 
 def batch_of_lot(session: Session, kitchen_id: UUID, lot_code: str) -> Kept | None:
@@ -397,11 +400,13 @@ def _settle(session: Session, kept: Kept, rows: Iterable[Deviation], at: datetim
     session.flush()
 
 
-def _on_hold(session: Session, kept: Kept) -> int:
-    if kept.row.lot_id is None:
-        return 0
-    balances = pantry.balances(session, kept.row.lot_id)
-    return sum(jars for place, jars in balances.items() if place.state is State.HOLD)
+def _on_hold(session: Session, found: Iterable[Kept]) -> dict[UUID | None, int]:
+    """Jars on hold of each lot that has any."""
+    balance = tables.Balance
+    query = select(balance.lot_id, func.sum(balance.jars)).where(
+        col(balance.lot_id).in_([kept.row.lot_id for kept in found]), balance.state == State.HOLD
+    )
+    return dict(session.exec(query.group_by(col(balance.lot_id))).all())
 
 
 def held_lot(session: Session, kept: Kept) -> standing.Held:
@@ -474,7 +479,7 @@ def decide(
         counted = [each for each in kept.deviations if not (waiting if each.load is None else waiting & {each.load})]
         _settle(session, kept, counted, at)
     session.flush()
-    return replace(kept, decisions=(*kept.decisions, row)), written, _on_hold(session, kept)
+    return replace(kept, decisions=(*kept.decisions, row)), written, _on_hold(session, [kept]).get(kept.row.lot_id, 0)
 
 
 def wants_again(kept: Kept) -> bool:
@@ -526,7 +531,7 @@ def open_again(
             if jars
         ]
         pantry.write(session, lot, moved, by, at)
-    if opened is Opened.RESTING or (opened is Opened.HELD and not _on_hold(session, kept)):
+    if opened is Opened.RESTING or (opened is Opened.HELD and not _on_hold(session, [kept]).get(kept.row.lot_id, 0)):
         _settle(session, kept, [row for row in kept.deviations if row.load == before.row.number], at)
     return None
 

@@ -69,7 +69,7 @@ def plans(
     session: Session, kitchen_id: UUID, member_id: UUID | None, after: tuple[datetime, UUID] | None, limit: int
 ) -> tuple[KeptPlan, ...]:
     """Plans, newest first and one more than asked for; of a member, those with a batch of theirs."""
-    query = select(DayPlan.id).where(DayPlan.kitchen_id == kitchen_id)
+    query = select(DayPlan).where(DayPlan.kitchen_id == kitchen_id)
     if member_id is not None:
         theirs = exists().where(col(PlannedBatch.plan_id) == col(DayPlan.id), col(PlannedBatch.member_id) == member_id)
         query = query.where(theirs)
@@ -77,9 +77,14 @@ def plans(
         ordered_at, last = after
         same = (col(DayPlan.ordered_at) == ordered_at) & (col(DayPlan.id) > last)
         query = query.where(or_(col(DayPlan.ordered_at) < ordered_at, same))
-    ids = session.exec(query.order_by(col(DayPlan.ordered_at).desc(), col(DayPlan.id)).limit(limit + 1)).all()
-    found = (plan(session, kitchen_id, plan_id, member_id) for plan_id in ids)
-    return tuple(kept for kept in found if kept)
+    found = session.exec(query.order_by(col(DayPlan.ordered_at).desc(), col(DayPlan.id)).limit(limit + 1)).all()
+    batches: dict[UUID, list[PlannedBatch]] = {row.id: [] for row in found}
+    of_plans = select(PlannedBatch).where(col(PlannedBatch.plan_id).in_(batches))
+    if member_id is not None:
+        of_plans = of_plans.where(PlannedBatch.member_id == member_id)
+    for each in session.exec(of_plans.order_by(col(PlannedBatch.place))):
+        batches[each.plan_id].append(each)
+    return tuple(KeptPlan(row, tuple(batches[row.id])) for row in found)
 
 
 def waiting(session: Session, kitchen_id: UUID) -> int:
