@@ -24,7 +24,6 @@ from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
 from service.database.migrating import WrongSchemaError, migrate, require_head, require_schema
-from service.demo import serving
 from service.keeping import backups, verifying
 from service.members import store, tokens
 from service.settings import Settings
@@ -201,6 +200,8 @@ def demo(
     leave: Annotated[bool, typer.Option("--exit", help="Stop after the tour.")] = False,
 ) -> None:
     """Fill an invented kitchen, show the main job in real calls, and serve it until stopped."""
+    from service.demo import serving  # and the client of its tour, for which no other command should wait
+
     try:
         serving.run(port, database, tokens_file, show_tour=tour, stay=not leave)
     except serving.NotADemoError as refused:
