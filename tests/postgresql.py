@@ -24,15 +24,19 @@ def programs() -> Path | None:
 
 
 @contextmanager
-def running(folder: Path) -> Iterator[str]:
-    """Run a server of these programs; what is given is its URL with `{}` in the place of a database's name."""
-    home = Path(tempfile.mkdtemp(prefix="canning-pg-", dir=scratch.FOLDER))
+def running(folder: Path, *, durable: bool = False) -> Iterator[str]:
+    """Run a server of these programs; what is given is its URL with `{}` in the place of a database's name.
+
+    A durable one is on a disk and waits for it with each commit.
+    """
+    home = Path(tempfile.mkdtemp(prefix="canning-pg-", dir="/var/tmp" if durable else scratch.FOLDER))
     drop = ["setpriv", f"--reuid={SERVER_USER}", f"--regid={SERVER_USER}", "--clear-groups"] if os.getuid() == 0 else []
     if drop:
         shutil.chown(home, SERVER_USER)
     data, log = home / "data", home / "log"
     hasty = "-c fsync=off -c synchronous_commit=off -c full_page_writes=off"  # nothing here outlives the tests
-    options = f"-k {home} -c listen_addresses= {hasty} -c deadlock_timeout=100ms -c max_connections=200"
+    settings = "-c deadlock_timeout=100ms -c max_connections=200" + ("" if durable else f" {hasty}")
+    options = f"-k {home} -c listen_addresses= {settings}"
 
     def run(program: str, *arguments: str) -> None:
         command = [*drop, str(folder / program), "-D", str(data), *arguments]

@@ -1,123 +1,84 @@
-"""How fast recipes are checked: `python -m tests.benchmarks [answers.json]`.
+"""Everything that is to be fast beside the floor this machine allows, in one table:
+`python -m tests.benchmarks [checks reading writing planning starting] [--database sqlite] [--json FILE]`.
 
-A 12-ingredient recipe goes through the whole rulebook in the pure core, as it was and in other amounts; 200 recipes,
-each another tested recipe or another cell of one, go from JSON to answers as in one batch request. Nothing may rest on
-having seen a recipe before: one row checks recipes whose names, forms and amounts are new in every round. Beside all of
-them stands a floor measured in the same run: reading and validating the same JSON. What a machine can do cancels out in
-"times the floor". Times are those of this process, so that other work on the machine doesn't count.
+Each row has ours and a floor measured in the same run, in turns with it, and their ratio, which is what counts: there
+most of what else the machine does cancels out. DEVELOPERS.md says how to read it. Exit status 1 if a goal is missed.
 """
 
+import argparse
 import json
+import os
 import sys
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
-from statistics import median
-from time import process_time
-from typing import Any
+from time import monotonic
 
-from service.checks.bodies import RecipeCheckRequest
-from service.checks.checking import check_recipe, recipe
-from service.core.rules.check import check
-from service.core.rules.rulebook import RULES
-from service.published.loading import facts
-from tests.checks.tested_recipes import body_of, cells
+from tests.benchmarks import checking, plan_memory, reading, slot_search, starting, writing
+from tests.benchmarks.measuring import Row, row
 
-INGREDIENTS = 12
-BATCH = 200
-ROUNDS = 40
-BATCH_ROUNDS = 5
+PARTS = ("checks", "reading", "writing", "planning", "starting")
+DATABASES = ("sqlite", "postgresql")
+MOVEMENTS = 1_000_000
+MOST_MEMORY = 300  # MiB, of the planner's process and the service's each
+BATCHES, PLAN_SECONDS = 40, 20
 
 
-@dataclass(frozen=True)
-class Measurement:
-    """One thing that was timed, by the recipe."""
-
-    name: str
-    median_ms: float
-    per_second: float
-    times_the_floor: float
-
-
-def main() -> None:
-    figures = facts()
-    sent = [(cell, json.dumps(body_of(cell))) for cell in cells()]
-    twelves = {cell.recipe.id: text for cell, text in sent if len(cell.recipe.ingredients) == INGREDIENTS}
-    texts = list(twelves.values())
-    batch = [text for _, text in sent[:: len(sent) // BATCH]][:BATCH]
-    recipes = [recipe(read(text), 0) for text in texts]
-    varied = iter([[recipe(in_other_amounts(text, each), 0) for text in texts] for each in range(ROUNDS + 1)])
-    unseen = iter([[recipe(never_seen(text, each), 0) for text in texts] for each in range(ROUNDS + 1)])
-
-    check_floor = timed(lambda: [read(text) for text in texts], ROUNDS) / len(texts)
-    one_check = timed(lambda: [check(each, figures) for each in recipes], ROUNDS) / len(texts)
-    varied_check = timed(lambda: [check(each, figures) for each in next(varied)], ROUNDS) / len(texts)
-    unseen_check = timed(lambda: [check(each, figures) for each in next(unseen)], ROUNDS) / len(texts)
-    batch_floor = timed(lambda: [read(text) for text in batch], BATCH_ROUNDS) / BATCH
-    whole_batch = timed(lambda: [answered(text) for text in batch], BATCH_ROUNDS) / BATCH
-
-    measured = [
-        measurement(f"read and validate {INGREDIENTS} ingredients", check_floor, check_floor),
-        measurement(f"check {INGREDIENTS} ingredients, {len(RULES)} rules, pure core", one_check, check_floor),
-        measurement("the same, in other amounts each time", varied_check, check_floor),
-        measurement("the same, names and amounts never seen before", unseen_check, check_floor),
-        measurement(f"read and validate, by {BATCH}", batch_floor, batch_floor),
-        measurement(f"read, check and answer, by {BATCH}", whole_batch, batch_floor),
-    ]
-    print(f"{'':52} {'median ms':>10} {'per second':>11} {'x floor':>8}")
-    for row in measured:
-        print(f"{row.name:52} {row.median_ms:10.3f} {row.per_second:11.0f} {row.times_the_floor:8.1f}")
-    for path in sys.argv[1:2]:
-        Path(path).write_text(json.dumps([asdict(row) for row in measured], indent=2) + "\n", encoding="utf-8")
+def rows(parts: list[str], databases: list[str], movements: int) -> Iterator[Row]:
+    if "checks" in parts:
+        yield from checking.measured()
+    if "planning" in parts:
+        yield from planning()
+    for database in databases:
+        if "reading" in parts:
+            yield from reading.measured(database, movements)
+        if "writing" in parts:
+            yield from writing.measured(database)
+        if "starting" in parts:
+            yield from starting.measured(database)
 
 
-def read(text: str) -> RecipeCheckRequest:
-    return RecipeCheckRequest.model_validate(json.loads(text))
+def planning() -> Iterator[Row]:
+    small, large = slot_search.measured()
+    few, many = slot_search.BOOKINGS
+    yield row(f"search for a batch, {many:,} bookings: {few:,}", "sqlite", "ms", large, small, "at most 2")
+    used = plan_memory.measured(BATCHES, PLAN_SECONDS)
+    for whose, mebibytes in (("planner", used.planner), ("service", used.service)):
+        what = f"memory of the {whose} planning {BATCHES}: {MOST_MEMORY}"
+        yield row(what, "", "MiB", mebibytes, MOST_MEMORY, "at most 1")
 
 
-def never_seen(text: str, number: int) -> RecipeCheckRequest:
-    """The same recipe in other words and, within what rounds to the printed figures, in other amounts."""
-    body = json.loads(text)
-    for one in body["ingredients"]:
-        one["name"] = f"{'very ' * (number % 7)}cleaned {one['name']}"
-        one["form"] = f"{one['form'] or 'cleaned'}, as on page {number}"
-        _change_amounts(one, number)
-    return RecipeCheckRequest.model_validate(body)
-
-
-def in_other_amounts(text: str, number: int) -> RecipeCheckRequest:
-    """The same recipe in the published words, in amounts that round to the printed figures."""
-    body = json.loads(text)
-    for one in body["ingredients"]:
-        _change_amounts(one, number)
-    return RecipeCheckRequest.model_validate(body)
-
-
-def _change_amounts(ingredient: Any, number: int) -> None:
-    for amount in (ingredient, ingredient.get("per_jar") or {}):
-        if amount.get("amount") is not None and ingredient.get("amount_max") is None:
-            amount["amount"] = round(amount["amount"] * (1 + number / 10_000), 6)
-
-
-def answered(text: str) -> bytes:
-    body = read(text)
-    return check_recipe(body, body.altitude_ft or 0).model_dump_json().encode()
-
-
-def timed(work: Callable[[], object], rounds: int) -> float:
-    """The median of the seconds that each round takes, after one that fills what is remembered."""
-    work()
-    taken = []
-    for _ in range(rounds):
-        started = process_time()
-        work()
-        taken.append(process_time() - started)
-    return median(taken)
-
-
-def measurement(name: str, seconds: float, floor_seconds: float) -> Measurement:
-    return Measurement(name, round(seconds * 1000, 4), round(1 / seconds, 1), round(seconds / floor_seconds, 1))
+def main() -> int:
+    parser = argparse.ArgumentParser(description="Compare the service with the floor the machine allows.")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}; all, if none is named")
+    parser.add_argument("--database", choices=DATABASES, help="both, if none is named")
+    parser.add_argument("--movements", type=int, default=MOVEMENTS, help="in the largest ledger")
+    parser.add_argument("--json", type=Path, help="where to write the table as JSON")
+    given = parser.parse_args()
+    if unknown := set(given.parts) - set(PARTS):
+        parser.error(f"There is no {', '.join(sorted(unknown))}.")
+    began, measured = monotonic(), []
+    print(
+        f"{'what: beside what':58} {'database':11} {'ours':>10} {'floor':>10} {'unit':11} {'ratio':>7}  goal",
+        flush=True,
+    )
+    for each in rows(
+        given.parts or list(PARTS), [given.database] if given.database else list(DATABASES), given.movements
+    ):
+        measured.append(each)
+        said = {None: "", True: ", met", False: ", MISSED"}[each.met]
+        print(
+            f"{each.what:58} {each.database:11} {each.ours:10.4g} {each.floor:10.4g} {each.unit:11} {each.ratio:7.2f}"
+            f"  {each.goal}{said}",
+            flush=True,
+        )
+    load = os.getloadavg()[0]
+    print(f"{monotonic() - began:.0f} s, load {load:.1f} at the end")
+    if given.json:
+        table = [{**asdict(each), "met": each.met} for each in measured]
+        given.json.write_text(json.dumps({"load": load, "rows": table}, indent=2) + "\n", encoding="utf-8")
+    return 1 if any(each.met is False for each in measured) else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

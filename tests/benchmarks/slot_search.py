@@ -119,8 +119,14 @@ def search(database: Database, caller: Any, number: int) -> float:
     return took
 
 
-def main() -> int:
-    """Print the median and the slowest twentieth for each book, and fail where the large one takes too long."""
+def measured() -> tuple[float, float]:
+    """The median milliseconds of a search beside the small book and beside the large one."""
+    small, large = (median(taken) for taken in searched().values())
+    return small, large
+
+
+def searched() -> dict[int, list[float]]:
+    """The milliseconds of each search, by the size of the book."""
     with TemporaryDirectory() as folder:
         small, large = BOOKINGS
         with book(small, Path(folder)) as one, book(large, Path(folder)) as other:
@@ -128,6 +134,13 @@ def main() -> int:
             for number in range(SEARCHES):
                 times[small].append(search(*one, number))
                 times[large].append(search(*other, number))
+    return times
+
+
+def main() -> int:
+    """Print the median and the slowest twentieth for each book, and fail where the large one takes too long."""
+    times = searched()
+    small, large = BOOKINGS
     for bookings, taken in times.items():
         print(f"{bookings:>7} bookings: median {median(taken):.1f} ms, p95 {sorted(taken)[-SEARCHES // 20]:.1f} ms")
     ratio = median(times[large]) / median(times[small])
