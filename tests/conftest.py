@@ -155,6 +155,6 @@ def _migrated(url: str) -> None:
 
 def _own_database(server: str, template: str) -> Iterator[str]:
     name = f"kitchen_{uuid4().hex}"
-    postgresql.on_server(server, f"CREATE DATABASE {name} TEMPLATE {template}")
+    postgresql.on_server(server, f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY FILE_COPY")
     yield server.format(name)
     postgresql.on_server(server, f"DROP DATABASE {name} WITH (FORCE)")
