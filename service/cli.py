@@ -5,7 +5,7 @@ import os
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, NoReturn
@@ -130,7 +130,8 @@ def kitchen_create(
 def backup(file: Annotated[Path, typer.Argument(help="The new file to write.")]) -> None:
     """Back everything up into one file while the service goes on: exit status 0 done, 1 not done."""
     try:
-        size = backups.back_up(Settings().database_url, file)
+        with _going_on("Backing up"):
+            size = backups.back_up(Settings().database_url, file)
     except backups.BackupError as refused:
         _fail(refused)
     typer.echo(f"{file}: {size:,} bytes.")
@@ -144,7 +145,8 @@ def restore(
     """Put a backup back, with the service stopped, and look it over: exit status 0 sound, 1 not done, 2 unsound."""
     url = Settings().database_url
     try:
-        aside = backups.restore(url, file, replace=replace)
+        with _going_on("Restoring"):
+            aside = backups.restore(url, file, replace=replace)
     except (backups.BackupError, OperationalError) as refused:
         _fail(refused)
     if aside:
@@ -158,7 +160,8 @@ def verify() -> None:
     """Look the whole database over: exit status 0 sound, 2 something is wrong, 1 it couldn't be looked at."""
     database = open_engine(Settings().database_url)
     try:
-        found = list(verifying.verify(database))
+        with _going_on("Looking everything over"):
+            found = list(verifying.verify(database))
     except (WrongSchemaError, OperationalError) as failed:
         _fail(failed)
     finally:
@@ -260,6 +263,13 @@ def _counting_together(settings: Settings, workers: int) -> Iterator[None]:
     with tempfile.TemporaryDirectory(prefix="canning-metrics-") as folder:
         os.environ[FOLDER] = folder
         yield
+
+
+def _going_on(doing: str) -> AbstractContextManager[object]:
+    """Say what goes on as long as it does, where somebody looks on; no database tells how far it has got."""
+    from rich.console import Console  # only here: other commands needn't wait for it
+
+    return Console(stderr=True).status(doing)
 
 
 def _fail(error: Exception) -> NoReturn:
