@@ -11,8 +11,8 @@ from packaging.utils import canonicalize_name
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
 ASKED = {
-    "requirements.lock": PROJECT["dependencies"],
-    "requirements-dev.lock": PROJECT["dependencies"] + PROJECT["optional-dependencies"]["dev"],
+    "docker/requirements.lock": PROJECT["dependencies"],
+    ".ci/requirements-dev.lock": PROJECT["dependencies"] + PROJECT["optional-dependencies"]["dev"],
 }
 
 
@@ -30,4 +30,4 @@ def test_a_lock_holds_what_is_asked_for(name: str) -> None:
 
 
 def test_what_is_served_is_what_is_tested() -> None:
-    assert locked("requirements.lock").items() <= locked("requirements-dev.lock").items()
+    assert locked("docker/requirements.lock").items() <= locked(".ci/requirements-dev.lock").items()
