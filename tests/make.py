@@ -8,7 +8,11 @@ from uuid import UUID
 from sqlmodel import Session
 
 from service.core.roles import Role
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.hours import Opening
 from service.database.engine import Database
+from service.equipment import store as equipment
+from service.equipment.tables import Equipment
 from service.members import store, tokens
 from service.members.tables import Kitchen, Member, SignOff, Skill
 
@@ -54,3 +58,21 @@ def sign_off(
 ) -> SignOff:
     """A sign-off for pressure canning."""
     return store.sign_off(session, member_id, skill, expires_on, given_by, at)
+
+
+def open_always(session: Session, kitchen_id: UUID) -> None:
+    """Opening hours around the clock."""
+    equipment.set_week(session, kitchen_id, tuple(Opening(weekday, 0, 1440) for weekday in range(7)), 1)
+
+
+def kettle(session: Session, kitchen_id: UUID, name: str = "Kettle", at: datetime = A_MOMENT) -> Equipment:
+    """A canner for boiling water that takes nine pints."""
+    return equipment.add(
+        session,
+        kitchen_id,
+        at,
+        kind=EquipmentKind.CANNER,
+        name=name,
+        canner_kind=CannerKind.BOILING_WATER,
+        capacity={"pint": 9},
+    )

@@ -19,11 +19,8 @@ from statistics import quantiles
 
 import httpx
 
-from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.hours import Opening
 from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
-from service.equipment import store as equipment
 from tests import make
 from tests.batches.make import PLUM_JAM
 from tests.outside.hammer import database_of, served
@@ -46,16 +43,8 @@ def settled(database: Database, kitchens: int) -> list[Place]:
         for number in range(kitchens):
             here = make.kitchen(session, name=f"Hall {number}")
             _, token = make.member(session, here.id, at=now)
-            equipment.set_week(session, here.id, tuple(Opening(weekday, 0, 1440) for weekday in range(7)), 1)
-            kettle = equipment.add(
-                session,
-                here.id,
-                now,
-                kind=EquipmentKind.CANNER,
-                name="Kettle",
-                canner_kind=CannerKind.BOILING_WATER,
-                capacity={"pint": 9},
-            )
+            make.open_always(session, here.id)
+            kettle = make.kettle(session, here.id, at=now)
             places.append(Place(token, str(kettle.id)))
     return places
 

@@ -35,7 +35,6 @@ from sqlmodel import Session, select
 from service.bookings.tables import Booking, Claim
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.hours import Opening
 from service.core.scheduling.spans import around
 from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
@@ -228,7 +227,7 @@ def kitchen(database: Database, base_url: str, force: Force) -> Target:
     with make.session(database) as session:
         here = make.kitchen(session)
         tokens = tuple(make.member(session, here.id, f"Member {n}", at=now)[1] for n in range(force.processes))
-        equipment.set_week(session, here.id, tuple(Opening(weekday, 0, 1440) for weekday in range(7)), 1)
+        make.open_always(session, here.id)
         rows = [
             equipment.add(session, here.id, now, kind=EquipmentKind.BURNER, name=f"Burner {n}") for n in range(3)
         ] + [

@@ -30,8 +30,6 @@ from sqlalchemy import text
 from service.core.jars import movements
 from service.core.jars.movements import SealCheck, State
 from service.core.refusals import Refused
-from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.hours import Opening
 from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
 from service.equipment import store as equipment
@@ -258,19 +256,8 @@ def staged(database: Database, base_url: str, players: int) -> Stage:
     with make.session(database) as session:
         here = make.kitchen(session)
         people = [make.member(session, here.id, f"Member {n}", "coordinator", now) for n in range(players)]
-        equipment.set_week(session, here.id, tuple(Opening(weekday, 0, 1440) for weekday in range(7)), 1)
-        kettles = [
-            equipment.add(
-                session,
-                here.id,
-                now,
-                kind=EquipmentKind.CANNER,
-                name=f"Kettle {n}",
-                canner_kind=CannerKind.BOILING_WATER,
-                capacity={"pint": 9},
-            )
-            for n in range(2)
-        ]
+        make.open_always(session, here.id)
+        kettles = [make.kettle(session, here.id, f"Kettle {n}", now) for n in range(2)]
         lots = []
         for _ in range(2):
             lot = pantry.add_lot(session, here.id, "Plum jam", "jam", None, now.date(), 12)

@@ -34,11 +34,8 @@ from service.bookings.tables import Booking
 from service.core.jars import movements
 from service.core.jars.movements import SealCheck, State
 from service.core.refusals import Refused
-from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.hours import Opening
 from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
-from service.equipment import store as equipment
 from service.keeping.verifying import verify
 from service.pantry import store as pantry
 from service.pantry.tables import Movement
@@ -162,19 +159,8 @@ def kitchen(database: Database) -> Kitchen:
     with make.session(database) as session:
         here = make.kitchen(session)
         member, token = make.member(session, here.id, at=now, role="coordinator")
-        equipment.set_week(session, here.id, tuple(Opening(weekday, 0, 1440) for weekday in range(7)), 1)
-        kettles = [
-            equipment.add(
-                session,
-                here.id,
-                now,
-                kind=EquipmentKind.CANNER,
-                name=f"Kettle {n}",
-                canner_kind=CannerKind.BOILING_WATER,
-                capacity={"pint": 9},
-            )
-            for n in range(WRITERS)
-        ]
+        make.open_always(session, here.id)
+        kettles = [make.kettle(session, here.id, f"Kettle {n}", now) for n in range(WRITERS)]
         lot = pantry.add_lot(session, here.id, "Plum jam", "jam", None, now.date(), 12)
         assert not isinstance(lot, Refused)
         filled = movements.fill(lot.id, "pint", member.id, SealCheck(100_000, 0, 0), State.SHELF)
