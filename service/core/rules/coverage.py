@@ -25,7 +25,7 @@ from service.core.rules.product import (
     packs_of,
 )
 from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
-from service.core.rules.recognition import recogniser, role_of, role_of_unknown
+from service.core.rules.recognition import recogniser, role_of, role_of_unknown, words_of
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -208,10 +208,23 @@ def _second_foods(case: Case, part: Part) -> Iterator[str]:
         name = phrase[joined.end() :] if joined else phrase
         known = recogniser(case.facts).recognise(name, "", spoonful=False)
         role = role_of(known) if known else role_of_unknown(name) if joined else Role.UNKNOWN
-        if role not in FOODS or part.role is Role.ACID or (known is not None and known.group == part.group):
+        if part.role is Role.ACID:
+            continue
+        another = role in FOODS and (known is None or known.group != part.group)
+        if not another and not _names_another(case, part, phrase):
             continue
         if not any(phrase in tested.form for tested in (case.tested.parts if case.tested else ())):
             yield phrase
+
+
+def _names_another(case: Case, part: Part, phrase: str) -> bool:
+    """Whether any word of a phrase is a food by itself, and none of this one's names ("strained through garlic")."""
+    own, known = frozenset(words_of(part.name)), recogniser(case.facts).by_words
+    foods = {word: known[frozenset({word})] for word in words_of(phrase) if frozenset({word}) in known}
+    return any(
+        role_of(food) in FOODS and food.group != part.group and own | {word} not in known
+        for word, food in foods.items()
+    )
 
 
 def _which_pack(case: Case) -> list[str]:

@@ -69,6 +69,7 @@ STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
     frozenset({"roasted", "grilled", "fried", "breaded", "sauteed", "sautéed", "caramelized", "caramelised"}),
     frozenset({"marinated", "candied"}),
     frozenset({"leftover", "reheated"}),
+    frozenset({"thickened", "battered", "floured", "buttered"}),
     frozenset({"stuffed"}),
 )
 # Kinds that stand for one another without a word: the same food under a printed and a plain name.

@@ -146,7 +146,7 @@ PEELED = frozenset(
 # Cooked or kept as no pack is printed.
 COOKED_OTHERWISE = (
     "fried", "sauteed", "sautéed", "caramelized", "caramelised", "roasted", "grilled", "breaded", "marinated",
-    "candied", "leftover", "reheated",
+    "candied", "leftover", "reheated", "thickened", "battered", "floured", "buttered",
 )  # fmt: skip
 # Packs of what is crushed, sieved or pressed; in every other, pieces lie in a liquid that carries the heat.
 SMOOTH = frozenset(

@@ -6,7 +6,7 @@ food was prepared. What isn't known stays unknown, and a rule says so.
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations
 
@@ -221,6 +221,11 @@ def _kinds_said(words: Words) -> Iterator[Words]:
         yield frozenset({word})
 
 
+def _last(words: Sequence[str]) -> Sequence[str]:
+    """The last word of a name that says what it is, not how it was prepared."""
+    return [word for word in words if word not in PREPARATION][-1:] or words[-1:]
+
+
 def role_of(ingredient: Ingredient) -> Role:
     return ROLE_OF_GROUP.get(ingredient.group) or ROLE_OF_KIND.get(ingredient.kind, Role.ADDITIVE)
 
@@ -237,9 +242,12 @@ class Recogniser:
     def __init__(self, ingredients: Iterable[Ingredient]) -> None:
         self.by_id = {ingredient.id: ingredient for ingredient in ingredients}
         self.by_words: dict[Words, Ingredient] = {}
+        self.last_words: dict[Words, set[str]] = {}
         for ingredient in self.by_id.values():
             for name in (ingredient.name, *ingredient.aliases):
-                self.by_words.setdefault(frozenset(words_of(name)), ingredient)
+                words = words_of(name)
+                self.by_words.setdefault(frozenset(words), ingredient)
+                self.last_words.setdefault(frozenset(words), set()).update(words if "," in name else _last(words))
         for ingredient in self.by_id.values():  # a variety beside its kind: "Granny Smith apple", "butternut squash"
             kind = words_of(ingredient.name)[:1]
             for variety in ingredient.aliases:
@@ -254,10 +262,17 @@ class Recogniser:
         """The ingredient meant by this name in this form; `spoonful` where at most a tablespoon goes in."""
         head, _, tail = name.partition(",")
         for whole, rest in ((name, ""), (head, tail)):
-            found = self._named(frozenset(words_of(whole)))
-            if found is not None:
+            words = words_of(whole)
+            found = self._named(frozenset(words))
+            if found is not None and ("," in whole or "of" in words or self._ends_alike(words, found[1])):
                 return self._kind(*found, f"{rest},{form}", spoonful)
         return None
+
+    def _ends_alike(self, said: tuple[str, ...], name: Words) -> bool:
+        """Whether what is said ends as the published name does: sugar beets are no beet sugar."""
+        return name not in self.last_words or not self.last_words[name].isdisjoint(
+            _last([word for word in said if word in name])
+        )
 
     def _named(self, words: Words) -> tuple[Ingredient, Words, Words] | None:
         """The ingredient with the most words of this name, where the others only say how it was prepared."""
@@ -282,7 +297,7 @@ class Recogniser:
             said |= words
             for more in _kinds_said(words):
                 other = self.by_words.get(name | more)
-                if other is not None:
+                if other is not None and name & self.last_words.get(name | more, name):
                     found, name = other, name | more
                     break
         for ingredient_id, deciding, meant in KINDS:
