@@ -10,7 +10,7 @@ from functools import lru_cache
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import Case, Part, Role
-from service.core.rules.facts import Process
+from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
 from service.core.rules.permitted import allowance, is_too_much_spice, not_allowed
@@ -25,7 +25,7 @@ from service.core.rules.product import (
     packs_of,
 )
 from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
-from service.core.rules.recognition import recogniser, role_of, role_of_unknown, words_of
+from service.core.rules.recognition import CHANGING_NOTHING, recogniser, role_of, role_of_unknown, words_of
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -168,6 +168,12 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
                 "Write it on a line of its own, with its amount.",
                 part.where,
             )
+        for phrase in _not_understood(case, part):
+            yield Finding(
+                f"What “{phrase}” does to this food isn't known here.",
+                "Leave it out if it changes nothing; otherwise follow a tested recipe that says it.",
+                part.where,
+            )
     if not case.on_the_shelf:
         return
     for step in case.handling.skipped_steps:
@@ -213,8 +219,30 @@ def _second_foods(case: Case, part: Part) -> Iterator[str]:
         another = role in FOODS and (known is None or known.group != part.group)
         if not another and not _names_another(case, part, phrase):
             continue
-        if not any(phrase in tested.form for tested in (case.tested.parts if case.tested else ())):
+        if not _is_printed(case, phrase):
             yield phrase
+
+
+def _not_understood(case: Case, part: Part) -> Iterator[str]:
+    """What is said of a food in words that neither tell of preparation nor are printed with the tested recipe."""
+    if part.line is None:
+        return
+    own = CHANGING_NOTHING.union(words_of(part.name), *_varieties(case.facts, part.group))
+    for phrase in part.line.form:
+        if not own.issuperset(words_of(phrase)) and not _is_printed(case, phrase):
+            yield phrase
+
+
+@lru_cache(maxsize=256)
+def _varieties(facts: Facts, group: str) -> tuple[tuple[str, ...], ...]:
+    """The words of every published name for a food of this group."""
+    return tuple(
+        words_of(name) for food in facts.ingredients if food.group == group for name in (food.name, *food.aliases)
+    )
+
+
+def _is_printed(case: Case, phrase: str) -> bool:
+    return any(phrase in tested.form for tested in (case.tested.parts if case.tested else ()))
 
 
 def _names_another(case: Case, part: Part, phrase: str) -> bool:

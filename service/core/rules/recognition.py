@@ -39,6 +39,18 @@ KIND_DECIDING: Words = _words("dried powdered smoked pickled candied fermented")
 KIND_WORDS: Words = _words(
     """dried ground canned bottled white yellow wild smoked unripe stick prepared canning kosher"""
 )
+# What may be said of a food that it stays the food of the tables with; whatever else is said is asked about.
+CHANGING_NOTHING: Words = (
+    PREPARATION
+    | KIND_WORDS
+    | _words(
+        """a about an and as at each for from if in into its least like my needed of off or our own per such the their
+        then this to bite bone core crosswise day end even evenly farm garden joint kind length lengthwise local market
+        neighbor neighbour overnight picked pit seed shop size sized skin slipped soak soaked stem store today top tree
+        type uniform variety vein year young
+        acidity bought concentrate cover food grade grain higher labeled labelled percent room strength temperature"""
+    )
+)
 ALTERNATIVES: Words = _words("or and not no without for from if only to until")
 
 # Trade words that the tables don't print: common practice, no source.
