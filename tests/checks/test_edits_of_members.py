@@ -341,3 +341,40 @@ def test_peppers_are_blistered_to_be_peeled() -> None:
 def test_spice_is_a_seasoning_and_no_ingredient_of_its_own(recipe: str, spice: str, expected: str) -> None:
     """Published is "in normal amounts"; how much that is at most is a working limit of the service."""
     assert verdict(recipe, spice) == expected
+
+
+NOT_UNDERSTOOD = (
+    *("treated with baking soda", "neutralised", "soaked in lye", "acid removed", "in aspic", "thickened", "creamed"),
+    *(
+        "blended with tofu",
+        "strained through garlic",
+        "reduced by half",
+        "cooked down to a paste",
+        "from a can of soup",
+    ),
+    *("confit", "whipped", "insect-damaged", "wilted", "desoured", "with their own olives"),
+)
+
+
+@pytest.mark.parametrize("said", NOT_UNDERSTOOD)
+@pytest.mark.parametrize("recipe", [TOMATOES, "carrots", "peaches-halved", "pickled-beets"])
+def test_what_is_not_understood_is_asked_about(recipe: str, said: str) -> None:
+    first = facts().tested_recipe[recipe].ingredients[0]
+    assert verdict(recipe, line=f"{first.line}, {said}") != "ready"
+
+
+@pytest.mark.parametrize("said", ["from our own garden", "picked today", "any size", "cut lengthwise", "very ripe"])
+def test_what_changes_nothing_may_be_said(said: str) -> None:
+    first = facts().tested_recipe[TOMATOES].ingredients[0]
+    assert verdict(TOMATOES, line=f"{first.line}, {said}") == "ready"
+
+
+def test_words_in_another_order_are_another_food() -> None:
+    """Beet sugar is sugar, which tomatoes may have for taste; sugar beets are a low-acid vegetable."""
+    assert verdict(TOMATOES, "1 tsp beet sugar") == "ready"
+    assert verdict(TOMATOES, "1/2 cup sugar beets") != "ready"
+
+
+def test_sweetened_juice_is_no_acid_to_rely_on() -> None:
+    juice = "2 tbsp sweetened bottled lemon juice per quart"
+    assert verdict(TOMATOES, name="lemon juice", line=juice) == "unsafe"

@@ -285,7 +285,7 @@ def juice_is_full_strength(case: Case) -> Iterator[Finding | Note]:
         return
     for part in case.those(_is_juice_or_drink):
         juice = is_citrus_juice(part)
-        diluted = juice and said(part, "diluted", "drink", "lemonade", "limeade", "cordial", "light")
+        diluted = juice and said(part, "diluted", "drink", "sweetened", "lemonade", "limeade", "cordial", "light")
         weak = juice and any(percent < JUICE_PERCENT_MIN for percent in _stated_percents(part))
         if _is_lemon_drink(part) or diluted or weak:
             yield Finding(
