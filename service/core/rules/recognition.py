@@ -44,8 +44,8 @@ CHANGING_NOTHING: Words = (
     PREPARATION
     | KIND_WORDS
     | _words(
-        """a about an and any as at each for from if in into its least like my needed of off or our own per such the their
-        then this to bite bone core crosswise day end even evenly farm garden joint kind length lengthwise
+        """a about an and any as at each for from if in into its least like my needed of off or our own per such the
+        their then this to bite bone core crosswise day end even evenly farm garden joint kind length lengthwise
         local market neighbor neighbour overnight picked pit seed shop size sized skin slipped soak soaked stem
         store today top tree type uniform variety vein year young acidity bought concentrate cover food grade
         grain higher labeled labelled percent room strength temperature"""
