@@ -127,6 +127,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.planner = planner
     app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
+    app.state.still_speaks = tokens.still_speaks
     app.state.cursor_key = cache(partial(signing_key, database, "cursors"))
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle

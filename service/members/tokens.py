@@ -81,6 +81,21 @@ def recognise(database: Database, token: str, at: datetime) -> Caller | None:
     return Caller(member_id, name, role, kitchen, token_id, scope)
 
 
+def still_speaks(session: Session, caller: Caller) -> bool:
+    """Whether a token that was recognised is still good, and its member in the same role, within the kitchen's lock."""
+    query = (
+        select(col(Token.id))
+        .join(Member, col(Member.id) == col(Token.member_id))
+        .where(
+            col(Token.id) == caller.token_id,
+            col(Token.revoked_at).is_(None),
+            col(Member.left_at).is_(None),
+            col(Member.role) == caller.role,
+        )
+    )
+    return session.exec(query).first() is not None
+
+
 def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> bool:
     """End a member's token at once; `False` when the member has no such token."""
     token = session.exec(select(Token).where(col(Token.id) == token_id, col(Token.member_id) == member_id)).first()

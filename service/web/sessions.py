@@ -68,10 +68,13 @@ def writing(
 ) -> Iterator[Session]:
     """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
     lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
+    still_speaks: Callable[[Session, Caller], bool] = request.app.state.still_speaks
     note: Callable[..., None] = request.app.state.note  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
     with Session(request.app.state.database.writer, expire_on_commit=False) as session:
         event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
+        if not still_speaks(session, caller):  # between the look at the token and the lock somebody may have left
+            raise Problem("token-refused", "The token was ended a moment ago, or its member's role was changed.")
         first = repeat and store.first_answer(session, caller.id, repeat.key, at)
         if repeat and first:
             if first.request_sha256 != repeat.request_sha256:
