@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Field
 
 from service.checks import examples
+from service.core.measures.steps import WORDS
 from service.published.bodies import PublishedProcess, PublishedSource
 from service.web.bodies import Answer, Body, ProblemDetails, example
 from service.web.types import Flag, Text, Whole
@@ -24,6 +25,10 @@ Fahrenheit = Annotated[float, Field(strict=True, ge=-100, le=600, allow_inf_nan=
 Feet = Annotated[Whole, Field(ge=-1_400, le=29_100)]
 JarsOfOneSize = Annotated[Whole, Field(ge=1, le=10_000)]
 
+STEPS = (
+    "the work in its order; steps that aren't sent are taken as published. The words, some with a time as in "
+    f"`boil-5-min`, `stand-8-to-10-h`: {', '.join(WORDS)}"
+)
 Family = Literal[
     "jam", "jelly", "preserve", "marmalade", "fruit-butter", "conserve", "fruit", "juice", "pie-filling", "tomato",
     "salsa", "pickle", "relish", "chutney", "ferment", "vegetable", "legume", "meat", "fish", "soup", "other",
@@ -84,7 +89,7 @@ class RecipeCheckRequest(Body):
     ingredients: Annotated[tuple[LineText | IngredientSent, ...], Field(min_length=1, max_length=MOST_INGREDIENTS)]
     family: Family | None = None
     product: Word | None = None
-    steps: Annotated[tuple[Word, ...], Field(max_length=200)] | None = None
+    steps: Annotated[tuple[Word, ...], Field(max_length=200, description=STEPS)] | None = None
     pack: Word | None = None
     headspace_in: Inches | None = None
     jars: Annotated[tuple[JarsSent, ...], Field(min_length=1, max_length=50)] | None = None

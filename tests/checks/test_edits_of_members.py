@@ -219,6 +219,49 @@ def test_no_step_of_the_process_is_left_out(step: str) -> None:
     assert verdict(SALSA, handling={"skipped_steps": [step]}) == "untested"
 
 
+def steps_of(recipe: str) -> list[str]:
+    return list(facts().tested_recipe[recipe].steps)
+
+
+@pytest.mark.parametrize("step", ["add garlic", "dry-in-oven", "leave overnight", "thicken", "fill-cold", "cool", "?"])
+def test_a_step_that_nobody_published_is_asked_about(step: str) -> None:
+    for recipe in (SALSA, TOMATOES, PEACHES):
+        published = steps_of(recipe)
+        assert verdict(recipe, steps=published) == "ready"
+        assert verdict(recipe, steps=[step, *published]) == "untested"
+
+
+@pytest.mark.parametrize("step", ["Wipe rims", "free-bubbles", "fit lids", "cool", "check seals", "label"])
+def test_what_every_cook_does_besides_may_be_said(step: str) -> None:
+    for recipe in (SALSA, TOMATOES, PEACHES):
+        assert verdict(recipe, steps=[*steps_of(recipe), step]) == "ready"
+
+
+def test_jars_are_filled_before_they_are_processed_and_food_is_cooked_before_that() -> None:
+    for recipe in (SALSA, TOMATOES, PEACHES):
+        published = [step for step in steps_of(recipe) if step != "process"]
+        assert verdict(recipe, steps=published) == "ready"  # taken as published
+        assert verdict(recipe, steps=[*published, "process"]) == "ready"
+        assert verdict(recipe, steps=["process", *published]) == "untested"
+        assert verdict(recipe, steps=[*published, "boil", "process"]) == "untested"
+
+
+@pytest.mark.parametrize("step", ["oil", "starch", "gelatin"])
+def test_a_step_puts_in_only_what_the_ingredients_list(step: str) -> None:
+    assert verdict(SALSA, steps=[step, *steps_of(SALSA)]) == "untested"
+
+
+def test_no_step_has_less_than_its_published_time() -> None:
+    """Tomatoes boil five minutes before they are packed (Complete Guide, Guide 3, crushed tomatoes)."""
+    published = steps_of(TOMATOES)
+    assert "boil-5-min" in published
+    for time, expected in (("boil-4-min", "untested"), ("boil-300-sec", "ready"), ("boil-6-min", "ready")):
+        assert verdict(TOMATOES, steps=[time if step == "boil-5-min" else step for step in published]) == expected
+    for time, expected in (("process-44-min", "untested"), ("process-45-min", "ready")):
+        steps = [time if step == "process" else step for step in published]
+        assert verdict(TOMATOES, steps=steps, process={"method": "boiling-water", "minutes": 45}) == expected
+
+
 LOW_ACID = ("1 cup corn", "1 can black beans, drained", "1 avocado", "1 cup diced celery", "1 zucchini", "1 cup mango")
 FATS = ("1/4 cup butter", "1/2 cup sour cream", "1 cup cream", "1 lb bacon", "2 eggs", "1 cup grated cheese")
 THICK = (

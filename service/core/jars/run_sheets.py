@@ -1,12 +1,12 @@
 """What the cook does, in order: the recipe's own steps with the amounts for this pot."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from service.core.measures.altitude import boiling_f
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import PerJar
+from service.core.measures.steps import MINUTES, OVER_BOILING, TIMED
 
 # The roles of the ingredients that a step puts in; what no step takes goes in where everything is combined.
 TAKES: dict[str, frozenset[str]] = {
@@ -58,9 +58,6 @@ SAYS = {
 }
 
 
-# Words with a figure: `boil-hard-1-min`, `stand-8-to-10-h`, `rinse-3-times`.
-TIMED = re.compile(r"(?P<word>[a-z-]+?)-(?P<low>\d+)(?:-to-(?P<high>\d+))?-(?P<unit>sec|min|h|days|weeks|times)")
-OVER_BOILING = re.compile(r"boil-to-(?P<degrees>\d+)F-over-boiling")
 UNIT_WORDS = {"sec": "seconds", "min": "minutes", "h": "hours", "days": "days", "weeks": "weeks", "times": "times"}
 HOW_LONG = {
     "boil": "Boil",
@@ -72,7 +69,6 @@ HOW_LONG = {
     "syrup-soak": "Hold in the syrup",
     "lime-soak": "Soak in the pickling lime",
 }
-MINUTES = {"sec": 1 / 60, "min": 1, "h": 60, "days": 1440, "weeks": 10080}
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,4 +150,4 @@ def _how_long(word: str) -> tuple[float, float] | None:
     if timed is None or timed["unit"] not in MINUTES:
         return None
     each = MINUTES[timed["unit"]]
-    return int(timed["low"]) * each, int(timed["high"] or timed["low"]) * each
+    return float(int(timed["low"]) * each), float(int(timed["high"] or timed["low"]) * each)

@@ -26,6 +26,7 @@ from service.core.rules.product import (
 )
 from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
 from service.core.rules.recognition import CHANGING_NOTHING, recogniser, role_of, role_of_unknown, words_of
+from service.core.rules.steps import strange_work
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
 ACIDS_IN_ROW = {
@@ -182,6 +183,7 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             "Do everything that the published process says.",
             "#/handling/skipped_steps",
         )
+    yield from strange_work(case)
     recipe = case.recipe
     otherwise = of_another_title(recipe, case.parts, case.facts)
     if otherwise is not None:
