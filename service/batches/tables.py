@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index
+from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index, text
 from sqlmodel import Field
 
 from service.core.jars.deviations import BrokenRule, HoldOutcome
@@ -16,11 +16,22 @@ class Batch(Row, table=True):
     """One pot of one recipe revision, run in the equipment of one booking."""
 
     __tablename__ = "batch"
-    __table_args__ = (Index("ix_batch_kitchen_id_started_at_id", "kitchen_id", "started_at", "id"),)
+    __table_args__ = (
+        Index("ix_batch_kitchen_id_started_at_id", "kitchen_id", "started_at", "id"),
+        Index("ix_batch_member_id_started_at_id", "member_id", "started_at", "id"),
+        Index(
+            "ix_batch_on_hold",
+            "kitchen_id",
+            "started_at",
+            "id",
+            postgresql_where=text("on_hold"),
+            sqlite_where=text("on_hold = 1"),
+        ),
+    )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
     kitchen_id: UUID = Field(foreign_key="kitchen.id")
-    member_id: UUID = Field(foreign_key="member.id", index=True)
+    member_id: UUID = Field(foreign_key="member.id")
     booking_id: UUID = Field(foreign_key="booking.id", unique=True)
     lot_id: UUID | None = Field(default=None, foreign_key="lot.id", unique=True)
     title: str = Field(max_length=200)

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import or_, update
+from sqlalchemy import ColumnElement, exists, or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -52,8 +52,7 @@ def hands_of(session: Session, member_id: UUID, windows: Iterable[Span]) -> tupl
         Booking.status == Status.CONFIRMED,
         or_(
             *(
-                (col(Booking.starts_at) < at_minute(window.ends_min))
-                & (col(Booking.ends_at) > at_minute(window.starts_min))
+                (col(Booking.starts_at) < at_minute(window.ends_min)) & ends_after(at_minute(window.starts_min))
                 for window in windows
             )
         ),
@@ -67,6 +66,9 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
     The database has the last word on whether that is free.
     """
     claims = booked.claims
+    too_long = bookings.too_long(claims)
+    if too_long:
+        return too_long
     booking = Booking(
         id=uuid4(),
         starts_at=min(claim.starts_at for claim in claims),
@@ -101,6 +103,10 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
 
 def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> Refused | None:
     """Let bookings whose batches have begun hold what they hold for longer; the database has the last word."""
+    for _, booked in longer:
+        too_long = bookings.too_long(booked.claims)
+        if too_long:
+            return too_long
     _free(session, [kept.booking.id for kept, _ in longer])
     numbers = {
         row.id: row.number for kept, _ in longer for row in equipment.equipment(session, kept.booking.kitchen_id)
@@ -147,12 +153,19 @@ def make_room(session: Session, moves: Sequence[bookings.Move]) -> None:
         )
 
 
+def ends_after(at: datetime) -> ColumnElement[bool]:
+    """Whether a booking ends after a moment, said so that an index by its start finds it: none lasts for longer."""
+    return (col(Booking.ends_at) > at) & (col(Booking.starts_at) > at - bookings.LONGEST)
+
+
 def kept(session: Session, rows: Iterable[Booking]) -> tuple[Kept, ...]:
     """Bookings with their claims, in the same order."""
     found = tuple(rows)
     query = select(Claim).where(col(Claim.booking_id).in_([row.id for row in found])).order_by(col(Claim.place))
-    claims = session.exec(query).all()
-    return tuple(Kept(row, tuple(claim for claim in claims if claim.booking_id == row.id)) for row in found)
+    claims: dict[UUID, list[Claim]] = {row.id: [] for row in found}
+    for claim in session.exec(query):
+        claims[claim.booking_id].append(claim)
+    return tuple(Kept(row, tuple(claims[row.id])) for row in found)
 
 
 def booking(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUID | None) -> Kept | None:
@@ -176,11 +189,13 @@ def bookings_between(
     """Bookings that touch the time, earliest first and one more than asked for; of certain members, if any is named."""
     query = select(Booking).where(Booking.kitchen_id == kitchen_id)
     if from_at is not None:
-        query = query.where(Booking.ends_at > from_at)
+        query = query.where(ends_after(from_at))
     if to_at is not None:
         query = query.where(Booking.starts_at < to_at)
     if equipment_id is not None:
-        query = query.where(col(Booking.id).in_(select(Claim.booking_id).where(Claim.equipment_id == equipment_id)))
+        query = query.where(
+            exists().where(col(Claim.booking_id) == col(Booking.id), col(Claim.equipment_id) == equipment_id)
+        )
     for member_id in member_ids:
         query = query.where(Booking.member_id == member_id)
     if after is not None:

@@ -12,8 +12,10 @@ from sqlmodel import Session, col, or_, select
 from service.bookings import store as bookings
 from service.calendars.tables import CalendarFeed, FeedShows
 from service.core.roles import Role
+from service.core.scheduling.equipment import LONGEST_INTERRUPTION
 from service.equipment import store as equipment
 from service.equipment.tables import Closure
+from service.members import store as members
 from service.members.tables import Kitchen, Member
 
 SECRET_BYTES = 32
@@ -99,10 +101,12 @@ def shown(session: Session, secret: str, now: datetime) -> Shown | None:
     kept = bookings.bookings_between(session, kitchen.id, since, None, feed.equipment_id, whose, None, MOST_BOOKINGS)
     closed = (
         select(Closure)
-        .where(Closure.kitchen_id == kitchen.id, Closure.ends_at > since)
+        .where(
+            Closure.kitchen_id == kitchen.id, Closure.ends_at > since, Closure.starts_at > since - LONGEST_INTERRUPTION
+        )
         .order_by(col(Closure.starts_at), col(Closure.id))
     )
-    names = dict(session.exec(select(Member.id, Member.name).where(Member.kitchen_id == kitchen.id)).all())
+    names = members.names(session, {member.id, *(each.booking.member_id for each in kept)})
     names |= {row.id: row.name for row in equipment.equipment(session, kitchen.id)}
     closures = () if feed.shows is FeedShows.MEMBER else session.exec(closed).all()
     return Shown(feed, kitchen, kept, closures, names)

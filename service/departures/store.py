@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from sqlalchemy import text
 from sqlmodel import Session, col, select, update
 
 from service.batches import store as batches
@@ -15,7 +16,7 @@ from service.core.jars.departures import departure
 from service.core.scheduling.bookings import Status
 from service.members.tables import Member, Token
 from service.pantry import store as pantry
-from service.pantry.tables import Balance, Lot
+from service.pantry.tables import IS_HELD, Balance, Lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def is_canning(session: Session, kitchen_id: UUID, member_id: UUID) -> bool:
 
 def depart(session: Session, row: Member, jars_to: UUID | None, by: UUID, at: datetime) -> Departed:
     """Let a member go at a moment."""
-    mine = select(Balance.lot_id).where(col(Balance.holder_id) == row.id, col(Balance.jars) > 0)
+    mine = select(Balance.lot_id).where(col(Balance.holder_id) == row.id, text(IS_HELD))
     lots: Sequence[Lot] = session.exec(select(Lot).where(col(Lot.id).in_(mine)).order_by(col(Lot.code))).all()
     handed_on = taken_along = 0
     for lot in lots:
@@ -46,7 +47,7 @@ def depart(session: Session, row: Member, jars_to: UUID | None, by: UUID, at: da
         handed_on += sum(each.jars for each in moved if not each.recipient)
     ahead = session.exec(
         select(Booking).where(
-            col(Booking.member_id) == row.id, col(Booking.ends_at) > at, col(Booking.status) == Status.CONFIRMED
+            col(Booking.member_id) == row.id, bookings.ends_after(at), col(Booking.status) == Status.CONFIRMED
         )
     ).all()
     for booking in ahead:

@@ -11,6 +11,7 @@ from sqlmodel import Session, col, select
 
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours
+from service.core.scheduling.equipment import LONGEST_INTERRUPTION
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
@@ -208,7 +209,9 @@ def lay_blocks(session: Session, rows: Iterable[Equipment], from_min: int) -> No
 def _spans(
     session: Session, since: int, table: type[Closure] | type[Outage], whose: ColumnElement[bool]
 ) -> tuple[Span, ...]:
-    query = select(table.starts_at, table.ends_at).where(whose, col(table.ends_at) > at_minute(since))
+    after = at_minute(since)
+    lately = col(table.starts_at) > after - LONGEST_INTERRUPTION  # what began before that is over
+    query = select(table.starts_at, table.ends_at).where(whose, col(table.ends_at) > after, lately)
     found = (around(starts_at, ends_at) for starts_at, ends_at in session.exec(query))
     return union(Span(max(span.starts_min, since), span.ends_min) for span in found)
 

@@ -70,10 +70,13 @@ class Closure(Row, table=True):
     """A time at which the whole kitchen is closed against its usual hours."""
 
     __tablename__ = "closure"
-    __table_args__ = (CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),)
+    __table_args__ = (
+        CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),
+        Index("ix_closure_kitchen_id_starts_at_id", "kitchen_id", "starts_at", "id"),
+    )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
-    kitchen_id: UUID = Field(foreign_key="kitchen.id", index=True)
+    kitchen_id: UUID = Field(foreign_key="kitchen.id")
     starts_at: datetime
     ends_at: datetime
     reason: str = Field(max_length=500)
@@ -84,10 +87,13 @@ class Outage(Row, table=True):
     """A time at which one piece of equipment can't be used."""
 
     __tablename__ = "outage"
-    __table_args__ = (CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),)
+    __table_args__ = (
+        CheckConstraint("starts_at < ends_at", name="starts_before_it_ends"),
+        Index("ix_outage_equipment_id_starts_at_id", "equipment_id", "starts_at", "id"),
+    )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
-    equipment_id: UUID = Field(foreign_key="equipment.id", index=True)
+    equipment_id: UUID = Field(foreign_key="equipment.id")
     starts_at: datetime
     ends_at: datetime
     reason: str = Field(max_length=500)

@@ -1,6 +1,6 @@
 """Reading and writing kitchens, members, sign-offs and notices."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
@@ -51,6 +51,12 @@ def member(session: Session, kitchen_id: UUID, member_id: UUID) -> Member | None
         col(Member.id) == member_id, col(Member.kitchen_id) == kitchen_id, col(Member.left_at).is_(None)
     )
     return session.exec(query).first()
+
+
+def names(session: Session, member_ids: Iterable[UUID]) -> dict[UUID, str]:
+    """What members are called, those who left too."""
+    query = select(Member.id, Member.name).where(col(Member.id).in_(set(member_ids)))
+    return dict(session.exec(query).all())
 
 
 def members(session: Session, kitchen_id: UUID, limit: int, after: tuple[str, UUID] | None) -> Sequence[Member]:

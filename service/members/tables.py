@@ -38,9 +38,10 @@ class Member(Row, table=True):
     """Somebody who cooks, trains or decides in one kitchen."""
 
     __tablename__ = "member"
+    __table_args__ = (Index("ix_member_kitchen_id_name_id", "kitchen_id", "name", "id"),)
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
-    kitchen_id: UUID = Field(foreign_key="kitchen.id", index=True)
+    kitchen_id: UUID = Field(foreign_key="kitchen.id")
     name: str = Field(max_length=200)
     role: Role = Field(sa_type=words(Role))
     left_at: datetime | None = None

@@ -9,15 +9,15 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import sqlalchemy
-from sqlalchemy import func
+from sqlalchemy import func, text
 from sqlmodel import Session, col, or_, select
 from sqlmodel.sql.expression import Select
 
 from service.core.jars import clocks, lots, movements
-from service.core.jars.movements import EATABLE, HELD, Place, Proof, State
+from service.core.jars.movements import EATABLE, Place, Proof, State
 from service.core.jars.years import Moved
 from service.core.refusals import Refused
-from service.pantry.tables import Balance, Movement
+from service.pantry.tables import IS_HELD, Balance, Movement
 from service.pantry.tables import Lot as Lot  # routes pass lots on
 
 
@@ -219,8 +219,7 @@ def _held(kitchen_id: UUID, holder_id: UUID) -> Select[Lot, Balance]:
         .where(
             col(Lot.kitchen_id) == kitchen_id,
             col(Balance.holder_id) == holder_id,
-            col(Balance.jars) > 0,
-            col(Balance.state).in_(HELD),
+            text(IS_HELD),
         )
     )
 
@@ -250,8 +249,7 @@ def groups(session: Session, kitchen_id: UUID, holder_id: UUID) -> list[Group]:
         .where(
             col(Lot.kitchen_id) == kitchen_id,
             col(Balance.holder_id) == holder_id,
-            col(Balance.jars) > 0,
-            col(Balance.state).in_(HELD),
+            text(IS_HELD),
         )
         .group_by(col(Lot.family), col(Balance.jar_size), col(Balance.state))
         .order_by(col(Lot.family), col(Balance.jar_size), col(Balance.state))

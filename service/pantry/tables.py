@@ -3,11 +3,14 @@
 from datetime import date, datetime
 from uuid import UUID, uuid4
 
-from sqlalchemy import CheckConstraint, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, Index, UniqueConstraint, text
 from sqlmodel import Field
 
-from service.core.jars.movements import Kind, State
+from service.core.jars.movements import HELD, Kind, State
 from service.database.rows import Row, words
+
+# A partial index is used by whoever says its condition in the same words: written once, and without parameters.
+IS_HELD = f"jars > 0 AND state IN ({', '.join(repr(state.value) for state in HELD)})"
 
 
 class Lot(Row, table=True):
@@ -18,6 +21,15 @@ class Lot(Row, table=True):
         UniqueConstraint("kitchen_id", "code"),
         CheckConstraint("made_on < best_by", name="best_by_follows_making"),
         CheckConstraint("(recalled_at IS NULL) = (recall_reason IS NULL)", name="recalls_have_a_reason"),
+        Index("ix_lot_kitchen_id_made_on", "kitchen_id", "made_on"),
+        Index(
+            "ix_lot_recalled",
+            "kitchen_id",
+            "recalled_at",
+            "id",
+            postgresql_where=text("recalled_at IS NOT NULL"),
+            sqlite_where=text("recalled_at IS NOT NULL"),
+        ),
     )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
@@ -67,7 +79,14 @@ class Balance(Row, table=True):
     __table_args__ = (
         UniqueConstraint("lot_id", "jar_size", "holder_id", "state"),
         CheckConstraint("jars >= 0", name="jars_never_below_zero"),
-        Index("ix_balance_holder_id_best_by_id", "holder_id", "best_by", "id"),
+        Index(
+            "ix_balance_held",
+            "holder_id",
+            "best_by",
+            "id",
+            postgresql_where=text(IS_HELD),
+            sqlite_where=text(IS_HELD),
+        ),
     )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)

@@ -184,7 +184,7 @@ def at_work(session: Session, kitchen_id: UUID, now: datetime) -> tuple[bookings
     query = select(Booking).where(
         Booking.kitchen_id == kitchen_id,
         Booking.status == Status.CONFIRMED,
-        Booking.ends_at > now,
+        bookings.ends_after(now),
         or_(col(Booking.starts_at) <= now, begun),
     )
     found = bookings.kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id))))

@@ -22,6 +22,7 @@ from service.core.scheduling import hours
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.spans import Span, at_minute, minute_of
 from service.equipment import store as equipment
+from service.members import store as members
 from service.pantry import store as pantry
 from service.pantry.bodies import JarSize, PantryItem
 from service.pantry.routes import Whose, found_lot, holder
@@ -158,10 +159,11 @@ def print_timetable(
     """Print who has which equipment on a day of the kitchen: all of it for coordinators, one's own for others."""
     zone = ZoneInfo(caller.kitchen.time_zone)
     midnight, next_midnight = (_midnight(each, zone) for each in (day, day + timedelta(days=1)))
-    names = store.names(session, caller.kitchen_id)
     rows = equipment.equipment(session, caller.kitchen_id)
     claims = []
-    for kept in store.day(session, caller.kitchen_id, midnight, next_midnight):
+    booked = store.day(session, caller.kitchen_id, midnight, next_midnight)
+    names = members.names(session, (kept.booking.member_id for kept in booked))
+    for kept in booked:
         booking = kept.booking
         if booking.status not in (Status.CONFIRMED, Status.DONE):
             continue
@@ -203,7 +205,7 @@ def print_pantry(
     )
     found = [(each, each.until(ZoneInfo(caller.kitchen.time_zone), now)) for each in shelved]
     made = papers.pantry_list(
-        store.names(session, caller.kitchen_id)[holder_id],
+        members.names(session, [holder_id])[holder_id],
         store.kitchen_name(session, caller.kitchen_id),
         today,
         [(PantryItem.of(each), until.eat_by if until else None) for each, until in found],
@@ -241,7 +243,7 @@ def _run_sheet(
 ) -> Response:
     made = papers.run_sheet(
         title,
-        store.names(session, caller.kitchen_id)[member_id],
+        members.names(session, [member_id])[member_id],
         store.kitchen_name(session, caller.kitchen_id),
         starts_at,
         ZoneInfo(caller.kitchen.time_zone),

@@ -14,7 +14,7 @@ from service.checks.bodies import RecipeCheckRequest
 from service.core.jars.allergens import NOT_KNOWN, Food, allergens
 from service.core.rules import formula
 from service.core.rules.recognition import Recogniser, recogniser
-from service.members.tables import Kitchen, Member
+from service.members.tables import Kitchen
 from service.published.loading import facts
 
 MOST_BOOKINGS = 1000
@@ -22,11 +22,6 @@ MOST_BOOKINGS = 1000
 
 def kitchen_name(session: Session, kitchen_id: UUID) -> str:
     return session.exec(select(Kitchen.name).where(Kitchen.id == kitchen_id)).one()
-
-
-def names(session: Session, kitchen_id: UUID) -> dict[UUID, str]:
-    """Members by id, those who left too."""
-    return dict(session.exec(select(Member.id, Member.name).where(Member.kitchen_id == kitchen_id)).all())
 
 
 def day(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datetime) -> Sequence[bookings.Kept]:

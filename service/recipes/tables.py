@@ -14,11 +14,14 @@ class Recipe(Row, table=True):
     """A recipe of one member, in as many revisions as were written."""
 
     __tablename__ = "recipe"
-    __table_args__ = (Index("ix_recipe_kitchen_id_made_at_id", "kitchen_id", "made_at", "id"),)
+    __table_args__ = (
+        Index("ix_recipe_kitchen_id_made_at_id", "kitchen_id", "made_at", "id"),
+        Index("ix_recipe_member_id_made_at_id", "member_id", "made_at", "id"),
+    )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
     kitchen_id: UUID = Field(foreign_key="kitchen.id")
-    member_id: UUID = Field(foreign_key="member.id", index=True)
+    member_id: UUID = Field(foreign_key="member.id")
     made_at: datetime
 
 

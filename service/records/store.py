@@ -11,7 +11,7 @@ from service.batches import store as batches
 from service.batches.tables import HeatLog, PhReading
 from service.core.jars.movements import ENDS, State
 from service.equipment import store as equipment
-from service.members.tables import Member
+from service.members import store as members
 from service.pantry.tables import Balance, Lot, Movement
 
 
@@ -43,8 +43,6 @@ class Record:
 def records(session: Session, kitchen_id: UUID, found: Sequence[batches.Kept]) -> list[Record]:
     """Everything that is kept of these batches, in their order."""
     ids, lot_ids = [kept.row.id for kept in found], [kept.row.lot_id for kept in found if kept.row.lot_id]
-    names = dict(session.exec(select(Member.id, Member.name).where(Member.kitchen_id == kitchen_id)).all())
-    names |= {each.id: each.name for each in equipment.equipment(session, kitchen_id)}
     logs = session.exec(
         select(HeatLog).where(col(HeatLog.batch_id).in_(ids)).order_by(col(HeatLog.sent_at), col(HeatLog.id))
     ).all()
@@ -64,6 +62,11 @@ def records(session: Session, kitchen_id: UUID, found: Sequence[batches.Kept]) -
         )
         .order_by(col(Movement.moved_at), col(Movement.id))
     ).all()
+    people = {kept.row.member_id for kept in found}
+    people |= {each.sent_by for each in logs} | {each.read_by for each in readings}
+    people |= {id for each in movements for id in (each.source_holder_id, each.target_holder_id) if id}
+    names = members.names(session, people)
+    names |= {each.id: each.name for each in equipment.equipment(session, kitchen_id)}
     return [
         Record(
             kept,

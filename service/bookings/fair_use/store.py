@@ -11,6 +11,7 @@ from sqlalchemy import and_, delete, or_
 from sqlmodel import Session, col, select
 
 from service.bookings.fair_use import tables
+from service.bookings.store import ends_after
 from service.bookings.tables import Booking, Claim
 from service.core.refusals import Refused
 from service.core.scheduling import bookings
@@ -102,7 +103,7 @@ def _uses(session: Session, member_id: UUID, since: datetime, now: datetime) -> 
         )
         .where(
             Booking.member_id == member_id,
-            Booking.ends_at > since,
+            ends_after(since),
             or_(col(Booking.status) == Status.CONFIRMED, col(Booking.status) == Status.DONE),
         )
         .order_by(col(Booking.id))

@@ -27,12 +27,13 @@ class Waiting(Row, table=True):
         ForeignKeyConstraint(["recipe_id", "revision"], ["revision.recipe_id", "revision.number"]),
         UniqueConstraint("kitchen_id", "number"),
         Index("ix_waiting_kitchen_id_state", "kitchen_id", "state"),
+        Index("ix_waiting_member_id_number", "member_id", "number"),
     )
 
     id: UUID = Field(default_factory=uuid4, primary_key=True)
     kitchen_id: UUID = Field(foreign_key="kitchen.id")
     number: int  # in the order of joining
-    member_id: UUID = Field(foreign_key="member.id", index=True)
+    member_id: UUID = Field(foreign_key="member.id")
     equipment_kind: EquipmentKind | None = Field(default=None, sa_type=words(EquipmentKind))
     canner_kind: CannerKind | None = Field(default=None, sa_type=words(CannerKind))
     minutes: int | None = None

@@ -1,8 +1,8 @@
 """What a booking is: its claims, what they occupy, and when they take the member's own hands."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from uuid import UUID
 
@@ -10,6 +10,10 @@ from service.core.refusals import Refused
 from service.core.scheduling.equipment import PRESSURE_KINDS, CannerKind, EquipmentKind
 from service.core.scheduling.slots import Busy, Resource
 from service.core.scheduling.spans import Span
+
+LONGEST = timedelta(
+    days=31
+)  # far more than any batch takes; whoever looks for what ends then needn't look further back
 
 
 class Status(StrEnum):
@@ -98,6 +102,13 @@ class Booked:
     claims: tuple[Claim, ...]
     hands: tuple[Span, ...]
     moves: tuple[Move, ...] = ()
+
+
+def too_long(claims: Collection[Claim]) -> Refused | None:
+    """Why these claims can't be one booking, if they can't."""
+    if max(claim.ends_at for claim in claims) - min(claim.starts_at for claim in claims) > LONGEST:
+        return Refused("not-possible", f"A booking lasts at most {LONGEST.days} days.")
+    return None
 
 
 def cancellation(status: Status) -> Refused | None:
