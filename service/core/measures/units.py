@@ -5,12 +5,12 @@ own registry of the same few units stands beside them, and a test holds the two 
 """
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
+from service.core.measures.terms import Term
 
 if TYPE_CHECKING:
     import pint
@@ -29,7 +29,7 @@ GRAMS_PER_POUND = Fraction("453.59237")
 GRAMS_PER_OUNCE = GRAMS_PER_POUND / 16
 
 
-class Dimension(StrEnum):
+class Dimension(Term):
     VOLUME = "volume"  # in millilitres
     MASS = "mass"  # in grams
     COUNT = "count"  # in pieces

@@ -52,6 +52,7 @@ from service.core.rules.reading import (
     step_named,
     where,
 )
+from service.core.rules.scope import Scope
 
 LEMON_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 CITRIC_ML_PER_QUART = Fraction(1, 2) * ML_PER_TEASPOON
@@ -176,6 +177,7 @@ def _is_tablet(part: Part) -> bool:
     id="tomato-tablets-not-acid",
     says="Canning tablets sold for tomatoes don't count as acid.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_tablet,)),
 )
 @on_the_shelf
 def tablets_are_not_acid(case: Case) -> Iterator[Finding | Note]:
@@ -236,6 +238,7 @@ def _taken_as_printed(case: Case, part: Part) -> bool:
     id="bottled-juice-where-safety",
     says="Lemon or lime juice that makes food safe is stated to be bottled.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_citrus_juice,)),
 )
 @on_the_shelf
 def juice_for_safety_is_bottled(case: Case) -> Iterator[Finding | Note]:
@@ -256,6 +259,7 @@ def juice_for_safety_is_bottled(case: Case) -> Iterator[Finding | Note]:
     id="key-lime-juice-excluded",
     says="Bottled key lime juice doesn't count where safety rests on the juice.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_key_lime,)),
 )
 @on_the_shelf
 def key_lime_juice_does_not_count(case: Case) -> Iterator[Finding | Note]:
@@ -278,6 +282,7 @@ def _is_juice_or_drink(part: Part) -> bool:
     id="juice-strength",
     says="Juice used for acidity is full strength, at least 4.5 percent acid; drinks and cordials don't qualify.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_juice_or_drink,)),
 )
 @on_the_shelf
 def juice_is_full_strength(case: Case) -> Iterator[Finding | Note]:
@@ -300,6 +305,7 @@ def juice_is_full_strength(case: Case) -> Iterator[Finding | Note]:
     id="citric-for-juice-only-where-tested",
     says="Citric acid stands in for juice only in plain tomatoes and figs.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("citric-acid",), changed=True),
 )
 @on_the_shelf
 def citric_acid_stands_in_only_where_tested(case: Case) -> Iterator[Finding | Note]:
@@ -317,6 +323,7 @@ def citric_acid_stands_in_only_where_tested(case: Case) -> Iterator[Finding | No
     id="ascorbic-is-not-citric",
     says="Ascorbic acid and anti-browning powders don't count as acid.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_ascorbic,)),
 )
 @on_the_shelf
 def ascorbic_acid_does_not_count(case: Case) -> Iterator[Finding | Note]:
@@ -345,6 +352,7 @@ def _stated_percents(part: Part) -> tuple[Fraction, ...]:
     id="vinegar-strength-five",
     says="Every vinegar in a canned recipe has at least 5 percent acidity.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_vinegar,)),
 )
 @on_the_shelf
 def vinegar_is_five_percent(case: Case) -> Iterator[Finding | Note]:
@@ -367,6 +375,7 @@ def vinegar_is_five_percent(case: Case) -> Iterator[Finding | Note]:
     id="vinegar-homemade-bar",
     says="Homemade vinegar, or vinegar without a stated acidity, doesn't go into a canned recipe.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_vinegar,)),
 )
 @on_the_shelf
 def vinegar_states_its_acidity(case: Case) -> Iterator[Finding | Note]:
@@ -388,6 +397,7 @@ def _is_brine_water(part: Part) -> bool:
     id="vinegar-to-water-ratio-fixed",
     says="Pickles and relishes keep the tested proportion of vinegar, water and vegetables.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_brine_water, is_low_acid_vegetable)),
 )
 @on_the_shelf
 def brine_keeps_its_proportion(case: Case) -> Iterator[Finding | Note]:
@@ -507,6 +517,7 @@ def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:
     id="low-acid-veg-with-splash",
     says="A splash of vinegar or juice doesn't let plain vegetables out of the pressure canner.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_acid,)),
 )
 @on_the_shelf
 def a_splash_of_acid_is_no_pickle(case: Case) -> Iterator[Finding | Note]:
@@ -534,6 +545,7 @@ def _beyond_tested(case: Case, part: Part) -> bool:
     id="tomato-with-vegetables-pressure",
     says="Tomatoes with vegetables beyond a tested amount are low-acid.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_tomato,)),
 )
 @on_the_shelf
 def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding | Note]:
@@ -556,6 +568,7 @@ def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding |
     id="vegetable-juice-cap",
     says="A tomato-vegetable juice has at most 3 cups of vegetables to 22 pounds of tomatoes.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=(VEGETABLE_JUICE,)),
 )
 @on_the_shelf
 def juice_blend_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:

@@ -9,11 +9,17 @@ from service.core.rules.findings import Finding, Measured, Note, Rule, Severity,
 from service.core.rules.heat import JAM_MINUTES, at_least, four_bands, jam_minutes, minutes, processed
 from service.core.rules.printed import BOILING, CANNERS, DIAL, WEIGHTED, Fault, Judged, any_rows, judged
 from service.core.rules.reading import GEL_FAMILIES, mentions
+from service.core.rules.scope import OtherThan, Scope
 
 DIAL_PSI_HIGHEST_FT = 8000  # the last band printed for dial gauges
 
 
-@rule("altitude-required", "No time or pressure holds above the last altitude printed for it.", Severity.UNSAFE)
+@rule(
+    "altitude-required",
+    "No time or pressure holds above the last altitude printed for it.",
+    Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(frozenset({DIAL})), faults=frozenset({Fault.NO_BAND})),
+)
 def process_is_printed_for_the_altitude(case: Case) -> Iterator[Finding | Note]:
     for answer in judged(case):
         if answer.fault is Fault.NO_BAND and case.method != DIAL:
@@ -25,7 +31,12 @@ def process_is_printed_for_the_altitude(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-@rule("altitude-jelly-bands", "Jam and jelly boil longer above 1,000 and above 6,000 ft.", Severity.SPOILAGE)
+@rule(
+    "altitude-jelly-bands",
+    "Jam and jelly boil longer above 1,000 and above 6,000 ft.",
+    Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES, methods=BOILING),
+)
 def jam_boils_longer_higher_up(case: Case) -> Iterator[Finding | Note]:
     """A fallback for jam and jelly that no row of their own covers."""
     if not processed(case) or case.family not in GEL_FAMILIES or any_rows(case) or case.method not in BOILING:
@@ -42,7 +53,12 @@ def jam_boils_longer_higher_up(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("altitude-boiling-bands", "Fruit and tomatoes boil longer from 1,001, 3,001 and 6,001 ft.", Severity.UNSAFE)
+@rule(
+    "altitude-boiling-bands",
+    "Fruit and tomatoes boil longer from 1,001, 3,001 and 6,001 ft.",
+    Severity.UNSAFE,
+    scope=Scope(faults=frozenset({Fault.BAND})),
+)
 def boiling_takes_longer_higher_up(case: Case) -> Iterator[Finding | Note]:
     for answer in judged(case):
         sent = case.process.minutes if case.process else None
@@ -56,7 +72,12 @@ def boiling_takes_longer_higher_up(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-@rule("altitude-weighted-gauge", "A weighted gauge carries 10 lb to 1,000 ft and 15 lb above.", Severity.UNSAFE)
+@rule(
+    "altitude-weighted-gauge",
+    "A weighted gauge carries 10 lb to 1,000 ft and 15 lb above.",
+    Severity.UNSAFE,
+    scope=Scope(methods=(WEIGHTED,), faults=frozenset({Fault.GAUGE})),
+)
 def weight_belongs_to_the_altitude(case: Case) -> Iterator[Finding | Note]:
     if case.method == WEIGHTED:
         for answer in judged(case):
@@ -64,7 +85,10 @@ def weight_belongs_to_the_altitude(case: Case) -> Iterator[Finding | Note]:
 
 
 @rule(
-    "altitude-dial-gauge", "A dial gauge shows 11 lb to 2,000 ft and a pound more for each 2,000 ft.", Severity.UNSAFE
+    "altitude-dial-gauge",
+    "A dial gauge shows 11 lb to 2,000 ft and a pound more for each 2,000 ft.",
+    Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(CANNERS - {DIAL})),
 )
 def dial_belongs_to_the_altitude(case: Case) -> Iterator[Finding | Note]:
     method = case.method or ""

@@ -9,6 +9,7 @@ from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Comparison, Difference, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.reading import GEL_FAMILIES, is_ferment
+from service.core.rules.scope import OtherThan, Scope
 
 SCALING_TOLERANCE = Fraction(2, 100)
 JELLY_JUICE_CUPS_LOW = 4
@@ -45,7 +46,12 @@ def split(scale: Fraction, tested: Comparison) -> str:
     return f"Cook {pots} pots, one after the other, each as printed: {each}.{left}"
 
 
-@rule("no-double-batch", "Jam and jelly are cooked one batch at a time.", Severity.SET_FAILURE)
+@rule(
+    "no-double-batch",
+    "Jam and jelly are cooked one batch at a time.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
+)
 def gels_are_not_doubled(case: Case) -> Iterator[Finding | Note]:
     tested = case.tested
     if tested is None or not gelled(case):
@@ -60,7 +66,12 @@ def gels_are_not_doubled(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("no-half-batch-with-package", "Jam and jelly made from packages aren't halved.", Severity.SET_FAILURE)
+@rule(
+    "no-half-batch-with-package",
+    "Jam and jelly made from packages aren't halved.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
+)
 def gels_are_not_halved(case: Case) -> Iterator[Finding | Note]:
     tested = case.tested
     if tested is None or not gelled(case) or case.in_group("bulk-pectin"):
@@ -120,6 +131,7 @@ def _jelly(case: Case, *, pectin: bool) -> bool:
     "jelly-juice-cap-added-pectin",
     "Jelly with added pectin takes at most 6 cups of juice in a pot.",
     Severity.SET_FAILURE,
+    scope=Scope(families=("jelly",)),
     skipped_for_tested_formula=True,
 )
 def jelly_pots_hold_six_cups(case: Case) -> Iterator[Finding | Note]:
@@ -133,6 +145,7 @@ def jelly_pots_hold_six_cups(case: Case) -> Iterator[Finding | Note]:
     "jelly-juice-cap-no-pectin",
     "Jelly without added pectin takes 6 to 8 cups of juice in a pot at most.",
     Severity.SET_FAILURE,
+    scope=Scope(families=("jelly",)),
     skipped_for_tested_formula=True,
 )
 def jelly_pots_without_pectin_hold_six_to_eight_cups(case: Case) -> Iterator[Finding | Note]:
@@ -161,6 +174,7 @@ def _more_in_the_pot(case: Case) -> tuple[Difference, ...]:
     "jam-fruit-cap",
     "A pot of jam takes no more fruit than its tested recipe, and 6 cups where none says more.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
     skipped_for_tested_formula=True,
 )
 def jam_pots_hold_the_tested_fruit(case: Case) -> Iterator[Finding | Note]:
@@ -198,6 +212,7 @@ def jam_pots_hold_the_tested_fruit(case: Case) -> Iterator[Finding | Note]:
     "fruit-butter-batch",
     "A pot of fruit butter takes no more pulp than its tested recipe, and 4 cups where none says more.",
     Severity.QUALITY,
+    scope=Scope(families=("fruit-butter",)),
     skipped_for_tested_formula=True,
 )
 def butter_pots_are_small(case: Case) -> Iterator[Finding | Note]:
@@ -230,6 +245,7 @@ def butter_pots_are_small(case: Case) -> Iterator[Finding | Note]:
     "proportional-scaling-ok",
     "What isn't gelled may be scaled, if everything keeps its ratio.",
     Severity.QUALITY,
+    scope=Scope(families=OtherThan(GEL_FAMILIES)),
 )
 def other_recipes_may_be_scaled(case: Case) -> Iterator[Finding | Note]:
     tested = case.tested

@@ -2,16 +2,16 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from enum import StrEnum
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
+from service.core.measures.terms import Term
 from service.core.measures.units import Dimension
 from service.core.rules.facts import Facts, Ingredient, Process, TestedRecipe
 
 
-class Role(StrEnum):
+class Role(Term):
     FRUIT = "fruit"
     VEGETABLE = "vegetable"  # low-acid, unless its ingredient says otherwise
     TOMATO = "tomato"  # tomatoes and tomatillos
@@ -85,9 +85,22 @@ class Recipe:
     handling: Handling = field(default_factory=Handling)
 
 
-@lru_cache(maxsize=4096)
-def _in_order(form: frozenset[str]) -> str:
-    return "".join([f"; {words}" for words in sorted(form)])
+@dataclass(frozen=True, slots=True, eq=False)  # one for all who say the same: what is found of it is remembered
+class Food:
+    """What an ingredient is by its words alone, however much of it goes in."""
+
+    name: str
+    ingredient: Ingredient | None  # None: not recognised
+    role: Role
+    phrases: tuple[str, ...]  # of its form, as read
+    form: frozenset[str]  # lower-case words and phrases: crushed, bottled, 5 percent, white-flesh, canned
+    grams_per_ml: Bounds | None  # filled in this form
+    group: str = field(init=False)
+    text: str = field(init=False)  # name and form in lower case, for words to be looked for
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
+        object.__setattr__(self, "text", "; ".join([self.name.lower(), *sorted(self.form)]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,24 +109,29 @@ class Part:
 
     where: str  # #/ingredients/0
     as_written: str
-    name: str
-    ingredient: Ingredient | None  # None: not recognised
-    role: Role
+    food: Food = field(repr=False, compare=False)  # it is spread out below, where rules look
     line: Line | None  # None: the line couldn't be read
-    form: frozenset[str]  # lower-case words and phrases: crushed, bottled, 5 percent, white-flesh, canned
     grams: Bounds | None  # for the whole pot; None where no published weight or no amount is known
     millilitres: Bounds | None
     count: Bounds | None
     optional: bool
     problem: str = ""  # why it couldn't be read or recognised, for the caller
     measured: dict[Dimension, Bounds] = field(default_factory=dict)  # as said: by the jar where it is said by the jar
-    grams_per_ml: Bounds | None = None  # filled in this form
+    name: str = field(init=False)
+    ingredient: Ingredient | None = field(init=False)
+    role: Role = field(init=False)
+    form: frozenset[str] = field(init=False)
     group: str = field(init=False)
-    text: str = field(init=False)  # name and form in lower case, for words to be looked for
+    text: str = field(init=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
-        object.__setattr__(self, "text", self.name.lower() + _in_order(self.form))
+        food, put = self.food, object.__setattr__
+        put(self, "name", food.name)
+        put(self, "ingredient", food.ingredient)
+        put(self, "role", food.role)
+        put(self, "form", food.form)
+        put(self, "group", food.group)
+        put(self, "text", food.text)
 
     def has(self, *words: str) -> bool:
         """Whether any of these words stands among the form words or in the name as written."""

@@ -16,7 +16,7 @@ from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, 
 from service.core.rules.processes import How, Option
 from service.core.rules.reading import GEL_FAMILIES
 from service.core.rules.recognition import recogniser
-from service.core.rules.rulebook import RULES
+from service.core.rules.rulebook import SELECTION
 
 COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
 GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
@@ -60,15 +60,15 @@ class Check:
     rulebook: str
 
 
-def check(recipe: Recipe, facts: Facts, rules: Sequence[Rule] = RULES) -> Check:
+def check(recipe: Recipe, facts: Facts) -> Check:
     """Judge one recipe by every rule, and again with each ingredient that the cook would also take."""
     told: formula.Told = {}
     case = understood(recipe, facts, told)
-    found, notes = _found(case, facts, rules)
+    found, notes = _found(case, facts)
     said = {(judged.rule.id, judged.finding.message) for judged in found}
     choices = list(_choices(recipe))
     for name, other in choices[:MOST_CHOICES]:
-        for judged in _found(understood(other, facts, told), facts, rules)[0]:
+        for judged in _found(understood(other, facts, told), facts)[0]:
             finding = judged.finding
             if (judged.rule.id, finding.message) not in said:
                 found.append(replace(judged, finding=replace(finding, message=f"With {name}: {finding.message}")))
@@ -99,11 +99,11 @@ def _choices(recipe: Recipe) -> Iterator[tuple[str, Recipe]]:
                 yield other.as_written, replace(recipe, lines=lines)
 
 
-def _found(case: Case, facts: Facts, rules: Sequence[Rule]) -> tuple[list[Judged], list[str]]:
+def _found(case: Case, facts: Facts) -> tuple[list[Judged], list[str]]:
     found: list[Judged] = []
     notes: list[str] = []
     as_tested = sets_as_tested(case)
-    for rule in rules:
+    for rule in SELECTION.of(case):
         if rule.skipped_for_tested_formula and as_tested:
             continue
         for said in rule.judge(case):

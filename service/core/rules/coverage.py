@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import Case, Food, Part, Role
 from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
@@ -163,18 +163,20 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             )
         elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
             yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
-        for second in _second_foods(case, part):
-            yield Finding(
-                f"“{second}” looks like a second ingredient.",
-                "Write it on a line of its own, with its amount.",
-                part.where,
-            )
-        for phrase in _not_understood(case, part):
-            yield Finding(
-                f"What “{phrase}” does to this food isn't known here.",
-                "Leave it out if it changes nothing; otherwise follow a tested recipe that says it.",
-                part.where,
-            )
+        for second in _second_foods(case.facts, part.food):
+            if not _is_printed(case, second):
+                yield Finding(
+                    f"“{second}” looks like a second ingredient.",
+                    "Write it on a line of its own, with its amount.",
+                    part.where,
+                )
+        for phrase in _not_understood(case.facts, part.food):
+            if not _is_printed(case, phrase):
+                yield Finding(
+                    f"What “{phrase}” does to this food isn't known here.",
+                    "Leave it out if it changes nothing; otherwise follow a tested recipe that says it.",
+                    part.where,
+                )
     if not case.on_the_shelf:
         return
     for step in case.handling.skipped_steps:
@@ -209,52 +211,48 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def _second_foods(case: Case, part: Part) -> Iterator[str]:
-    """Foods among what is said of another ("apples, bananas") where the tested recipe says nothing of the kind."""
-    for phrase in part.line.form if part.line is not None else ():
-        joined = _JOINED.search(phrase)
-        name = phrase[joined.end() :] if joined else phrase
-        known = recogniser(case.facts).recognise(name, "", spoonful=False)
-        role = role_of(known) if known else role_of_unknown(name) if joined else Role.UNKNOWN
-        if part.role is Role.ACID:
-            continue
-        another = role in FOODS and (known is None or known.group != part.group)
-        if not another and not _names_another(case, part, phrase):
-            continue
-        if not _is_printed(case, phrase):
-            yield phrase
+@lru_cache(maxsize=8192)
+def _second_foods(facts: Facts, food: Food) -> tuple[str, ...]:
+    """Foods among what is said of another: "apples, bananas"."""
+    if food.role is Role.ACID:
+        return ()
+    return tuple([phrase for phrase in food.phrases if _names_another(facts, food, phrase)])
 
 
-def _not_understood(case: Case, part: Part) -> Iterator[str]:
-    """What is said of a food in words that neither tell of preparation nor are printed with the tested recipe."""
-    if part.line is None:
-        return
-    own = CHANGING_NOTHING.union(words_of(part.name), *_varieties(case.facts, part.group))
-    for phrase in part.line.form:
-        if not own.issuperset(words_of(phrase)) and not _is_printed(case, phrase):
-            yield phrase
+def _names_another(facts: Facts, food: Food, phrase: str) -> bool:
+    """Whether a phrase is a food, or any word of it is, and none of this one's names ("strained through garlic")."""
+    joined = _JOINED.search(phrase)
+    name = phrase[joined.end() :] if joined else phrase
+    found = recogniser(facts).recognise(name, "", spoonful=False)
+    role = role_of(found) if found else role_of_unknown(name) if joined else Role.UNKNOWN
+    if role in FOODS and (found is None or found.group != food.group):
+        return True
+    own, known = frozenset(words_of(food.name)), recogniser(facts).by_words
+    return any(
+        role_of(other) in FOODS and other.group != food.group and own | {word} not in known
+        for word in words_of(phrase)
+        if (other := known.get(frozenset({word}))) is not None
+    )
+
+
+@lru_cache(maxsize=8192)
+def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
+    """What is said of a food in words that don't tell of preparation and aren't of its own name."""
+    own = _varieties(facts, food.group).union(words_of(food.name))
+    return tuple(
+        [phrase for phrase in food.phrases if not own.issuperset(frozenset(words_of(phrase)) - CHANGING_NOTHING)]
+    )
 
 
 @lru_cache(maxsize=256)
-def _varieties(facts: Facts, group: str) -> tuple[tuple[str, ...], ...]:
+def _varieties(facts: Facts, group: str) -> frozenset[str]:
     """The words of every published name for a food of this group."""
-    return tuple(
-        words_of(name) for food in facts.ingredients if food.group == group for name in (food.name, *food.aliases)
-    )
+    foods = [food for food in facts.ingredients if food.group == group]
+    return frozenset().union(*(words_of(name) for food in foods for name in (food.name, *food.aliases)))
 
 
 def _is_printed(case: Case, phrase: str) -> bool:
     return any(phrase in tested.form for tested in (case.tested.parts if case.tested else ()))
-
-
-def _names_another(case: Case, part: Part, phrase: str) -> bool:
-    """Whether any word of a phrase is a food by itself, and none of this one's names ("strained through garlic")."""
-    own, known = frozenset(words_of(part.name)), recogniser(case.facts).by_words
-    foods = {word: known[frozenset({word})] for word in words_of(phrase) if frozenset({word}) in known}
-    return any(
-        role_of(food) in FOODS and food.group != part.group and own | {word} not in known
-        for word, food in foods.items()
-    )
 
 
 def _which_pack(case: Case) -> list[str]:
@@ -298,12 +296,12 @@ def _listed(case: Case, part: Part) -> bool:
 def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
-    unlisted = {
-        difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
-    }
     suspected = case.those(_may_be_canned)
     if not suspected:
         return
+    unlisted = {
+        difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
+    }
     tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
     for part in suspected:
         canned = _is_canned(part) and (part.where in unlisted or part.group not in tested_canned)

@@ -8,8 +8,9 @@ from service.core.measures.units import Dimension
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.heat import canner_quarts, low_acid, processed
-from service.core.rules.printed import BOILING_WATER, PRESSURE, STEAM, any_rows
+from service.core.rules.printed import BOILING, BOILING_WATER, PRESSURE, STEAM, any_rows
 from service.core.rules.reading import mentions, said
+from service.core.rules.scope import OtherThan, Scope
 
 STEAM_MINUTES_MAX = 45
 SMALL_PANS = ("saucepan", "saucepans", "pressure pan", "pressure-pan", "small", "under 4 quarts", "under-4-quarts")
@@ -25,6 +26,7 @@ LONG_CONTACT_FAMILIES = frozenset({"pickle", "ferment", "relish"})
     "pressure-canner-min-size",
     "A pressure canner holds at least four quart jars upright.",
     Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(BOILING)),
 )
 def pressure_canners_are_large_enough(case: Case) -> Iterator[Finding | Note]:
     equipment = case.handling.equipment or ""
@@ -50,7 +52,12 @@ def multi_cookers_are_no_canners(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("steam-canner-acid-only", "A steam canner is for acid food with a boiling-water process.", Severity.UNSAFE)
+@rule(
+    "steam-canner-acid-only",
+    "A steam canner is for acid food with a boiling-water process.",
+    Severity.UNSAFE,
+    scope=Scope(methods=(STEAM,)),
+)
 def steam_is_for_acid_food(case: Case) -> Iterator[Finding | Note]:
     if not processed(case) or case.method != STEAM:
         return
@@ -69,7 +76,12 @@ def steam_is_for_acid_food(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("steam-canner-45-minutes", "A steam canner runs 45 minutes at most, altitude included.", Severity.UNSAFE)
+@rule(
+    "steam-canner-45-minutes",
+    "A steam canner runs 45 minutes at most, altitude included.",
+    Severity.UNSAFE,
+    scope=Scope(methods=(STEAM,)),
+)
 def steam_runs_45_minutes_at_most(case: Case) -> Iterator[Finding | Note]:
     if not processed(case) or case.method != STEAM:
         return
@@ -87,7 +99,12 @@ def steam_runs_45_minutes_at_most(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("reactive-metal-bar", "Acid food and brine don't touch copper, brass, zinc or bare iron.", Severity.QUALITY)
+@rule(
+    "reactive-metal-bar",
+    "Acid food and brine don't touch copper, brass, zinc or bare iron.",
+    Severity.QUALITY,
+    scope=Scope(handled=("equipment",)),
+)
 def acid_food_stays_off_reactive_metal(case: Case) -> Iterator[Finding | Note]:
     equipment = case.handling.equipment or ""
     acid = not low_acid(case) or case.family in LONG_CONTACT_FAMILIES
@@ -100,10 +117,17 @@ def acid_food_stays_off_reactive_metal(case: Case) -> Iterator[Finding | Note]:
         )
 
 
+def is_dark_elderberry(part: Part) -> bool:
+    return (part.group == "elderberry" or said(part, "elderberry", "elderberries", "elderberry juice")) and not said(
+        part, "blue", "cerulea"
+    )
+
+
 @rule(
     "scale-for-weighed-recipes",
     "Dark elderberry spreads are made with fruit and sugar weighed on a scale.",
     Severity.UNSAFE,
+    scope=Scope(kinds=(is_dark_elderberry,)),
 )
 def elderberry_spreads_are_weighed(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf or not dark_elderberries(case):
@@ -119,12 +143,6 @@ def elderberry_spreads_are_weighed(case: Case) -> Iterator[Finding | Note]:
 
 def dark_elderberries(case: Case) -> tuple[Part, ...]:
     return case.those(is_dark_elderberry)
-
-
-def is_dark_elderberry(part: Part) -> bool:
-    return (part.group == "elderberry" or said(part, "elderberry", "elderberries", "elderberry juice")) and not said(
-        part, "blue", "cerulea"
-    )
 
 
 def weighed(part: Part) -> bool:

@@ -22,8 +22,8 @@ from service.core.rules.reading import (
     named,
     on_the_shelf,
     said,
-    saying,
 )
+from service.core.rules.scope import Scope
 
 FOAM_BUTTER_ML = Fraction(1, 2) * ML_PER_TEASPOON
 # Up to here butter in a spread is taken as meant against foam, and judged by that limit: a working limit of ours.
@@ -33,6 +33,7 @@ CITRIC_TBSP_PER_2_CUPS_WATER = 1
 PEPPERS_LB, LEMON_CUPS, VINEGAR_CUPS, OIL_CUPS, ONION_CUPS = 4, Fraction(1), Fraction(2), Fraction(1), Fraction(1, 2)
 LEMON_CURD = "lemon-curd"  # the one tested recipe with butter and eggs
 PLAIN_SAUCE, PLAIN_SAUCE_OIL_CUPS, PLAIN_SAUCE_TOMATO_LB = "spaghetti-sauce-without-meat", Fraction(1, 4), 30
+MARINATED_PEPPERS = "marinated-peppers"
 INFUSING = frozenset({"garlic", "fresh-herb"})
 
 
@@ -65,6 +66,7 @@ def _is_dairy(part: Part) -> bool:
     id="dairy-bar",
     says="Milk, cream, cheese, yogurt or butter never goes into canned food.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_dairy,)),
 )
 @on_the_shelf
 def dairy_stays_out(case: Case) -> Iterator[Finding | Note]:
@@ -83,6 +85,7 @@ def dairy_stays_out(case: Case) -> Iterator[Finding | Note]:
     id="butter-canning-bar",
     says="Butter and ghee are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_butter,)),
 )
 @on_the_shelf
 def butter_is_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -105,6 +108,7 @@ def _is_egg(part: Part) -> bool:
     id="egg-bar",
     says="Eggs, pickled or in a mixture, are not stored on the shelf.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_egg,)),
 )
 @on_the_shelf
 def eggs_stay_cold(case: Case) -> Iterator[Finding | Note]:
@@ -146,15 +150,20 @@ def _within_sauce_cap(case: Case) -> bool:
     return cups.high is not None and cups.high * PLAIN_SAUCE_TOMATO_LB <= PLAIN_SAUCE_OIL_CUPS * tomatoes.low
 
 
+def _is_said_to_be_in_oil(part: Part) -> bool:
+    return said(part, "in oil", "oil-packed", "packed in oil")
+
+
 @rule(
     id="oil-pack-bar",
     says="Vegetables, herbs or garlic in oil are neither canned nor kept on the shelf.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_oil, _is_said_to_be_in_oil)),
 )
 @on_the_shelf
 def nothing_is_packed_in_oil(case: Case) -> Iterator[Finding | Note]:
     fix = "Refrigerate for a few days at most, or freeze."
-    for part in saying(case, "in oil", "oil-packed", "packed in oil"):
+    for part in case.those(_is_said_to_be_in_oil):
         if not as_tested(case, part):
             yield Finding("Food in oil keeps air out and lets botulism grow.", fix, part.where)
     packed = case.has(is_low_acid_vegetable) or case.has(is_tomato)
@@ -171,6 +180,7 @@ def nothing_is_packed_in_oil(case: Case) -> Iterator[Finding | Note]:
     id="garlic-oil-limit",
     says="Fresh garlic or herbs in oil keep 4 days at 40 F or below, never on the shelf.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_oil,)),
 )
 def garlic_in_oil_stays_cold(case: Case) -> Iterator[Finding | Note]:
     if not _infused_oil(case) or _acidified_infusion(case):
@@ -192,6 +202,7 @@ def garlic_in_oil_stays_cold(case: Case) -> Iterator[Finding | Note]:
     id="infused-oil-acid",
     says="Infused oil keeps on the shelf only with garlic, basil, oregano or rosemary soaked in citric acid as tested.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=INFUSING),
 )
 @on_the_shelf
 def infused_oil_is_acidified(case: Case) -> Iterator[Finding | Note]:
@@ -218,10 +229,11 @@ def infused_oil_is_acidified(case: Case) -> Iterator[Finding | Note]:
     id="marinated-pepper-ratio",
     says="Marinated peppers keep 4 pounds of peppers to 1 cup bottled lemon juice, 2 cups vinegar and 1 cup oil.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=(MARINATED_PEPPERS,)),
 )
 @on_the_shelf
 def marinated_peppers_keep_their_ratio(case: Case) -> Iterator[Finding | Note]:
-    if case.product != "marinated-peppers":
+    if case.product != MARINATED_PEPPERS:
         return
     peppers = in_grams(case.in_group("pepper")) / GRAMS_PER_POUND
     lemon = in_millilitres(case.in_group("lemon-juice")) / ML_PER_CUP
@@ -241,6 +253,7 @@ def marinated_peppers_keep_their_ratio(case: Case) -> Iterator[Finding | Note]:
     id="butter-foam-limit",
     says="Butter against foam is at most 1/2 teaspoon a batch.",
     severity=Severity.QUALITY,
+    scope=Scope(families=GEL_FAMILIES, kinds=(_is_butter,)),
 )
 @on_the_shelf
 def foam_takes_little_butter(case: Case) -> Iterator[Finding | Note]:
@@ -262,6 +275,7 @@ def foam_takes_little_butter(case: Case) -> Iterator[Finding | Note]:
     id="meat-fat-trim",
     says="Meat is trimmed, broth is skimmed, and no fat is added to canned meat.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("broth",), roles=(Role.MEAT, Role.FISH)),
 )
 @on_the_shelf
 def meat_has_no_added_fat(case: Case) -> Iterator[Finding | Note]:
@@ -287,6 +301,7 @@ def _is_chocolate(part: Part) -> bool:
     id="chocolate-sauce-bar",
     says="Chocolate, fudge and dairy caramel sauces have no canning process.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_chocolate,)),
 )
 @on_the_shelf
 def chocolate_sauce_is_not_canned(case: Case) -> Iterator[Finding | Note]:

@@ -2,16 +2,17 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
+from service.core.measures.terms import Term
+from service.core.rules.scope import Scope
 
 if TYPE_CHECKING:
     from service.core.rules.case import Case
 
 
-class Severity(StrEnum):
+class Severity(Term):
     """How bad a finding is, worst first."""
 
     UNSAFE = "unsafe"
@@ -22,7 +23,7 @@ class Severity(StrEnum):
     PAPERWORK = "paperwork"
 
 
-class Verdict(StrEnum):
+class Verdict(Term):
     READY = "ready"
     REVISE = "revise"
     UNTESTED = "untested"
@@ -59,6 +60,9 @@ class Note:
 Judge = Callable[["Case"], Iterator[Finding | Note]]
 
 
+EVERYTHING = Scope()
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """One published statement. Its source stands in the catalogue under the same id."""
@@ -68,19 +72,20 @@ class Rule:
     severity: Severity
     judge: Judge
     skipped_for_tested_formula: bool = False
+    scope: Scope = EVERYTHING
 
 
 def rule(
-    id: str, says: str, severity: Severity, *, skipped_for_tested_formula: bool = False
+    id: str, says: str, severity: Severity, scope: Scope = EVERYTHING, *, skipped_for_tested_formula: bool = False
 ) -> Callable[[Judge], Rule]:
     """Make a function a rule: `id` is the catalogue's, `says` the statement in one plain sentence.
 
-    A rule with `skipped_for_tested_formula` computes something about the set; it doesn't judge a formula that equals
-    a tested recipe's.
+    Outside of its `scope` it has nothing to say, and isn't asked. A rule with `skipped_for_tested_formula` computes
+    something about the set; it doesn't judge a formula that equals a tested recipe's.
     """
 
     def wrap(judge: Judge) -> Rule:
-        return Rule(id, says, severity, judge, skipped_for_tested_formula)
+        return Rule(id, says, severity, judge, skipped_for_tested_formula, scope)
 
     return wrap
 

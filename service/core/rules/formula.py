@@ -14,7 +14,7 @@ from service.core.measures.bounds import Bounds, below, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
-from service.core.rules.case import JarCount, Part, Role
+from service.core.rules.case import Food, JarCount, Part, Role
 from service.core.rules.facts import Ingredient, IngredientForm
 from service.core.rules.recognition import Recogniser, role_of, role_of_unknown, words_of
 
@@ -100,36 +100,43 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
     """One ingredient as understood."""
     said = _said(line)
     measured = {} if said is None else _measured(said)
-    ingredient = known.recognise(line.name, ",".join(line.form), _is_spoonful(line, measured))
-    role = role_of(ingredient) if ingredient else role_of_unknown(line.name)
+    food = _food(known, line.name, line.form, _is_spoonful(line, measured))
     problem = ""
-    if ingredient is not None and ingredient.id in HERBS:
-        ingredient, role, problem = _herb(line, ingredient, role, known)
-    elif role is Role.ACID and (unclear := _less_of_an_acid(line)):
+    if food.ingredient is not None and food.ingredient.id in HERBS:
+        food, problem = _herb(line, food, food.ingredient, known)
+    elif food.role is Role.ACID and (unclear := _less_of_an_acid(line)):
         line, problem = _down_to_none(line), f"Say how much of it goes in: {unclear} may take some of it away."
         said = _said(line)
         measured = {} if said is None else _measured(said)
-    density = grams_per_ml(ingredient, line.form) if ingredient else None
     whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
     grams = ml = count = None
     if said is not None:
-        grams, ml, count = _amounts(said, whole, ingredient, density, line.form)
+        grams, ml, count = _amounts(said, whole, food, line.form)
     return Part(
         where=where,
         as_written=line.as_written,
-        name=line.name,
-        ingredient=ingredient,
-        role=role,
+        food=food,
         line=line,
-        form=form_words(line.form),
         grams=grams,
         millilitres=ml,
         count=count,
         optional=line.optional or (said is not None and line.note in AS_ONE_LIKES),
-        problem=problem or _problem(line, said, ingredient, role),
+        problem=problem or _problem(line, said, food.ingredient, food.role),
         measured=measured,
-        grams_per_ml=density,
     )
+
+
+@lru_cache(maxsize=8192)
+def _food(known: Recogniser, name: str, form: tuple[str, ...], spoonful: bool) -> Food:
+    """What is meant by these words; `spoonful` where at most a tablespoon goes in."""
+    ingredient = known.recognise(name, ",".join(form), spoonful)
+    return _food_as(name, form, ingredient, role_of(ingredient) if ingredient else role_of_unknown(name))
+
+
+@lru_cache(maxsize=8192)
+def _food_as(name: str, form: tuple[str, ...], ingredient: Ingredient | None, role: Role) -> Food:
+    density = grams_per_ml(ingredient, form) if ingredient else None
+    return Food(name, ingredient, role, form, form_words(form), density)
 
 
 @lru_cache(maxsize=8192)
@@ -153,7 +160,12 @@ def jars_millilitres(jars: Sequence[JarCount]) -> Bounds | None:
 
 
 def in_the_pot(part: Part) -> bool:
-    return not part.has(*POURED_AWAY)
+    return not _is_poured_away(part.food)
+
+
+@lru_cache(maxsize=8192)
+def _is_poured_away(food: Food) -> bool:
+    return any(words in food.text for words in POURED_AWAY)
 
 
 def total_grams(pot: Sequence[Part]) -> Bounds | None:
@@ -247,10 +259,8 @@ def prepared_fruit_cups(pot: Sequence[Part]) -> Bounds | None:
 
 
 def _unread(where: str, line: Unread) -> Part:
-    return Part(
-        where, line.text, line.text, None, role_of_unknown(line.text), None, frozenset(), None, None, None,
-        optional=False, problem=line.reason,
-    )  # fmt: skip
+    food = _food_as(line.text, (), None, role_of_unknown(line.text))
+    return Part(where, line.text, food, None, None, None, None, optional=False, problem=line.reason)
 
 
 def _measured(said: Amount) -> dict[Dimension, Bounds]:
@@ -284,19 +294,21 @@ def _at_most(said: Amount, measured: Mapping[Dimension, Bounds], millilitres: Fr
     return limit is not None and most is not None and not below(limit, most)
 
 
-def _herb(line: Line, ingredient: Ingredient, role: Role, known: Recogniser) -> tuple[Ingredient, Role, str]:
+def _herb(line: Line, food: Food, ingredient: Ingredient, known: Recogniser) -> tuple[Food, str]:
     """A herb by its bare name: fresh, dried, or a question where neither is said and it is no matter of spoons."""
-    said = _said(line)
+    said, role = _said(line), food.role
     words = frozenset(words_of(" ".join((line.name, *line.form))))
     dry = bool(words & SAID_DRY)
     fresh = bool(words & SAID_FRESH) or (said is not None and said.unit.name in SAID_FRESH)
     if fresh and not dry:
-        return (known.by_id["herb-fresh"], Role.HERB, "") if role is Role.SPICE else (ingredient, role, "")
+        fresh_herb = _food_as(line.name, line.form, known.by_id["herb-fresh"], Role.HERB)
+        return (fresh_herb if role is Role.SPICE else food), ""
     if dry and not fresh:
-        return ingredient, role, ""
+        return food, ""
     if not fresh and role is Role.SPICE and said is not None and _at_most(said, _measured(said), DRIED_HERB_ML_MOST):
-        return ingredient, role, ""
-    return ingredient, Role.SPICE, "Say whether it is dried, and how much goes in: fresh herbs are vegetables here."
+        return food, ""
+    unclear = _food_as(line.name, line.form, ingredient, Role.SPICE)
+    return unclear, "Say whether it is dried, and how much goes in: fresh herbs are vegetables here."
 
 
 def _less_of_an_acid(line: Line) -> str:
@@ -324,12 +336,12 @@ def _down_to_none(line: Line) -> Line:
 def _amounts(
     said: Amount,
     whole: Mapping[Dimension, Bounds],
-    ingredient: Ingredient | None,
-    density: Bounds | None,
+    food: Food,
     form: Sequence[str],
 ) -> tuple[Bounds | None, Bounds | None, Bounds | None]:
     """Grams, millilitres and pieces: as measured, else by the published weights."""
     grams, ml, count = whole.get(Dimension.MASS), whole.get(Dimension.VOLUME), whole.get(Dimension.COUNT)
+    ingredient, density = food.ingredient, food.grams_per_ml
     if ingredient is None:
         return grams, ml, count
     if grams is None and ml is not None and density is not None:

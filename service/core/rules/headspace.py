@@ -10,6 +10,7 @@ from service.core.rules.findings import Finding, Measured, Note, Rule, Severity,
 from service.core.rules.heat import LOW_ACID_FAMILIES
 from service.core.rules.printed import any_rows
 from service.core.rules.reading import GEL_FAMILIES, said
+from service.core.rules.scope import Scope
 
 TOLERANCE_IN = Fraction(1, 8)  # a working tolerance, not published
 JAM_IN = Fraction(1, 4)
@@ -72,7 +73,12 @@ def is_poultry(case: Case) -> bool:
     return case.family == "meat" and bool(meat) and all(said(part, *POULTRY) for part in meat)
 
 
-@rule("headspace-jam", "Jam and jelly leave 1/4 inch, where nothing else is printed.", Severity.SPOILAGE)
+@rule(
+    "headspace-jam",
+    "Jam and jelly leave 1/4 inch, where nothing else is printed.",
+    Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES),
+)
 def jam_leaves_a_quarter_inch(case: Case) -> Iterator[Finding | Note]:
     yield from _fallback(case, GEL_FAMILIES, JAM_IN, "A spread")
 
@@ -81,12 +87,18 @@ def jam_leaves_a_quarter_inch(case: Case) -> Iterator[Finding | Note]:
     "headspace-fruit-pickle",
     "Fruit, tomatoes, pickles and salsa leave 1/2 inch, where nothing else is printed.",
     Severity.SPOILAGE,
+    scope=Scope(families=FRUIT_AND_PICKLE_FAMILIES),
 )
 def fruit_leaves_half_an_inch(case: Case) -> Iterator[Finding | Note]:
     yield from _fallback(case, FRUIT_AND_PICKLE_FAMILIES, FRUIT_AND_PICKLE_IN, "This food")
 
 
-@rule("headspace-low-acid", "Low-acid food leaves 1 inch, where nothing else is printed.", Severity.SPOILAGE)
+@rule(
+    "headspace-low-acid",
+    "Low-acid food leaves 1 inch, where nothing else is printed.",
+    Severity.SPOILAGE,
+    scope=Scope(families=LOW_ACID_FAMILIES),
+)
 def low_acid_food_leaves_an_inch(case: Case) -> Iterator[Finding | Note]:
     yield from _fallback(case, LOW_ACID_FAMILIES, LOW_ACID_IN, "Food for the pressure canner")
 
@@ -95,6 +107,7 @@ def low_acid_food_leaves_an_inch(case: Case) -> Iterator[Finding | Note]:
     "headspace-poultry",
     "Chicken and rabbit leave 1 1/4 inch, and raw-packed ones get no liquid.",
     Severity.SPOILAGE,
+    scope=Scope(families=("meat",)),
 )
 def poultry_leaves_more(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf or not is_poultry(case):
@@ -125,7 +138,12 @@ def headspace_is_the_published_one(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("headspace-freezer-jam", "Freezer jam leaves 1/2 inch to swell.", Severity.QUALITY)
+@rule(
+    "headspace-freezer-jam",
+    "Freezer jam leaves 1/2 inch to swell.",
+    Severity.QUALITY,
+    scope=Scope(families=GEL_FAMILIES),
+)
 def freezer_jam_has_room_to_swell(case: Case) -> Iterator[Finding | Note]:
     entered = entered_in(case)
     if case.storage == "freezer" and case.family in GEL_FAMILIES and entered is not None and entered < FREEZER_JAM_IN:

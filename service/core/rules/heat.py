@@ -21,6 +21,7 @@ from service.core.rules.printed import (
 )
 from service.core.rules.product import packs_of
 from service.core.rules.reading import GEL_FAMILIES, mentions, said, saying, step_named
+from service.core.rules.scope import OtherThan, Scope
 
 CLEAN_JAR_MINUTES = 10
 FOUR_BANDS = 4
@@ -96,6 +97,7 @@ def processed(case: Case) -> bool:
     "low-acid-never-boiling",
     "Low-acid food is pressure canned; boiling water and steam never reach the heat it needs.",
     Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(PRESSURE)),
 )
 def low_acid_food_is_pressure_canned(case: Case) -> Iterator[Finding | Note]:
     if processed(case) and case.method not in PRESSURE and low_acid(case):
@@ -110,6 +112,7 @@ def low_acid_food_is_pressure_canned(case: Case) -> Iterator[Finding | Note]:
     "open-kettle-bar",
     "Jars filled hot and lidded without a timed process don't go on a shelf.",
     Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(CANNERS)),
 )
 def jars_get_a_timed_process(case: Case) -> Iterator[Finding | Note]:
     if not processed(case):
@@ -213,7 +216,12 @@ def four_bands(row: Process | None) -> bool:
     return row is not None and len(row.bands) == FOUR_BANDS
 
 
-@rule("pack-style-match", "Raw and hot pack have times of their own.", Severity.UNSAFE)
+@rule(
+    "pack-style-match",
+    "Raw and hot pack have times of their own.",
+    Severity.UNSAFE,
+    scope=Scope(faults=frozenset({Fault.PACK})),
+)
 def time_belongs_to_the_pack(case: Case) -> Iterator[Finding | Note]:
     for answer in judged(case):
         if answer.fault is not Fault.PACK:
@@ -234,6 +242,7 @@ def time_belongs_to_the_pack(case: Case) -> Iterator[Finding | Note]:
     "jar-sterilise-under-ten",
     "Jars that boil less than 10 minutes are sterilised first.",
     Severity.SPOILAGE,
+    scope=Scope(methods=BOILING, handled=("sterile_jars",)),
 )
 def short_processes_start_with_sterile_jars(case: Case) -> Iterator[Finding | Note]:
     sent = case.process.minutes if case.process else None
@@ -253,6 +262,7 @@ def short_processes_start_with_sterile_jars(case: Case) -> Iterator[Finding | No
     "jelly-process-time",
     "Jam and jelly without a row of their own are processed 5, 10 or 15 minutes by altitude.",
     Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES, methods=BOILING),
 )
 def jam_is_processed(case: Case) -> Iterator[Finding | Note]:
     if not processed(case) or case.family not in GEL_FAMILIES or any_rows(case) or case.method not in BOILING:
@@ -273,13 +283,18 @@ def jam_minutes(altitude_ft: int) -> int:
     return [needed for from_ft, needed in JAM_MINUTES if from_ft <= max(altitude_ft, 0)][-1]
 
 
+def _is_preserving_powder(part: Part) -> bool:
+    return said(part, *PRESERVING_POWDERS)
+
+
 @rule(
     "canning-powder-not-a-process",
     "Aspirin and preserving powders replace neither heat nor acid.",
     Severity.SPOILAGE,
+    scope=Scope(kinds=(_is_preserving_powder,)),
 )
 def powders_do_not_replace_heat(case: Case) -> Iterator[Finding | Note]:
-    for part in saying(case, *PRESERVING_POWDERS):
+    for part in case.those(_is_preserving_powder):
         yield Finding(
             message="Aspirin and powders sold for preserving keep nothing by themselves.",
             fix="Leave it out and run the full published process.",
@@ -311,7 +326,12 @@ def food_is_covered_with_liquid(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("boil-break-restart", "When the boil stops, the time starts again from zero.", Severity.UNSAFE)
+@rule(
+    "boil-break-restart",
+    "When the boil stops, the time starts again from zero.",
+    Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(PRESSURE), handled=("interrupted",)),
+)
 def a_broken_boil_starts_again(case: Case) -> Iterator[Finding | Note]:
     if processed(case) and case.method not in PRESSURE and case.handling.interrupted and not case.handling.restarted:
         yield Finding(
@@ -321,7 +341,12 @@ def a_broken_boil_starts_again(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("pressure-drop-restart", "When the pressure falls, the time starts again from zero.", Severity.UNSAFE)
+@rule(
+    "pressure-drop-restart",
+    "When the pressure falls, the time starts again from zero.",
+    Severity.UNSAFE,
+    scope=Scope(methods=PRESSURE, handled=("interrupted",)),
+)
 def a_pressure_drop_starts_again(case: Case) -> Iterator[Finding | Note]:
     if processed(case) and case.method in PRESSURE and case.handling.interrupted and not case.handling.restarted:
         yield Finding(
@@ -331,7 +356,12 @@ def a_pressure_drop_starts_again(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("vent-ten-minutes", "A pressure canner is vented 10 minutes before it is closed.", Severity.UNSAFE)
+@rule(
+    "vent-ten-minutes",
+    "A pressure canner is vented 10 minutes before it is closed.",
+    Severity.UNSAFE,
+    scope=Scope(methods=PRESSURE, handled=("vent_minutes", "skipped_steps")),
+)
 def pressure_canners_are_vented(case: Case) -> Iterator[Finding | Note]:
     vented = case.handling.vent_minutes
     skipped = any(mentions(step, "vent", "venting") for step in case.handling.skipped_steps)
@@ -347,7 +377,12 @@ def pressure_canners_are_vented(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("natural-depressurise", "A pressure canner cools by itself.", Severity.UNSAFE)
+@rule(
+    "natural-depressurise",
+    "A pressure canner cools by itself.",
+    Severity.UNSAFE,
+    scope=Scope(methods=PRESSURE, handled=("cooling",)),
+)
 def pressure_canners_cool_by_themselves(case: Case) -> Iterator[Finding | Note]:
     cooling = case.handling.cooling
     if processed(case) and case.method in PRESSURE and cooling is not None and not mentions(cooling, *REST):
@@ -399,6 +434,7 @@ def low_heat_is_for_listed_pickles(case: Case) -> Iterator[Finding | Note]:
     "mixed-vegetable-process",
     "Mixed vegetables take 75 minutes in pints and 90 in quarts, without greens, dry beans, squash or sweet potato.",
     Severity.UNSAFE,
+    scope=Scope(roles=(Role.VEGETABLE, Role.LEGUME)),
 )
 def mixed_vegetables_take_the_longest_time(case: Case) -> Iterator[Finding | Note]:
     vegetables = case.of(Role.VEGETABLE, Role.LEGUME)
@@ -434,7 +470,12 @@ def _too_short(case: Case, needed_by_size: dict[str, int], message: str) -> Iter
         )
 
 
-@rule("soup-process", "Soup takes 60 minutes in pints and 75 in quarts; with seafood 100.", Severity.UNSAFE)
+@rule(
+    "soup-process",
+    "Soup takes 60 minutes in pints and 75 in quarts; with seafood 100.",
+    Severity.UNSAFE,
+    scope=Scope(families=("soup",)),
+)
 def soup_takes_the_soup_time(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf or case.family != "soup":
         return
@@ -445,7 +486,12 @@ def soup_takes_the_soup_time(case: Case) -> Iterator[Finding | Note]:
         yield from _too_short(case, SOUP_MINUTES, "Soup takes the published soup time.")
 
 
-@rule("dry-beans-rehydrated", "Dry beans and peas are soaked and boiled before they are packed.", Severity.UNSAFE)
+@rule(
+    "dry-beans-rehydrated",
+    "Dry beans and peas are soaked and boiled before they are packed.",
+    Severity.UNSAFE,
+    scope=Scope(roles=(Role.LEGUME,)),
+)
 def dry_beans_are_soaked(case: Case) -> Iterator[Finding | Note]:
     if not case.of(Role.LEGUME):
         return
@@ -462,7 +508,12 @@ def dry_beans_are_soaked(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-@rule("meat-only-if-tested", "Meat, poultry and fish are canned only in recipes tested with them.", Severity.UNSAFE)
+@rule(
+    "meat-only-if-tested",
+    "Meat, poultry and fish are canned only in recipes tested with them.",
+    Severity.UNSAFE,
+    scope=Scope(roles=(Role.MEAT, Role.FISH)),
+)
 def meat_is_part_of_what_was_tested(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf or not case.of(Role.MEAT, Role.FISH):
         return
@@ -489,6 +540,7 @@ def _plain_meat(case: Case) -> bool:
     "fish-limits",
     "Fish takes 100 minutes in pints; smoked fish a canner of 16 quarts or more.",
     Severity.UNSAFE,
+    scope=Scope(roles=(Role.FISH,)),
 )
 def fish_takes_the_fish_time(case: Case) -> Iterator[Finding | Note]:
     fish = case.of(Role.FISH)
@@ -514,7 +566,12 @@ def canner_quarts(equipment: str | None) -> Fraction | None:
     return Fraction(found[1]) if found else None
 
 
-@rule("cool-down-conditions", "Jars cool upright at room temperature, 12 to 24 hours.", Severity.SPOILAGE)
+@rule(
+    "cool-down-conditions",
+    "Jars cool upright at room temperature, 12 to 24 hours.",
+    Severity.SPOILAGE,
+    scope=Scope(methods=OtherThan(PRESSURE), handled=("cooling",)),
+)
 def jars_cool_slowly(case: Case) -> Iterator[Finding | Note]:
     cooling = case.handling.cooling
     if processed(case) and case.method not in PRESSURE and cooling is not None and not mentions(cooling, *REST):
@@ -525,7 +582,12 @@ def jars_cool_slowly(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("ferment-canned-process", "Only fully fermented food is canned as a ferment.", Severity.SPOILAGE)
+@rule(
+    "ferment-canned-process",
+    "Only fully fermented food is canned as a ferment.",
+    Severity.SPOILAGE,
+    scope=Scope(families=("ferment",)),
+)
 def ferments_are_finished(case: Case) -> Iterator[Finding | Note]:
     if not processed(case) or case.family != "ferment" or not (case.steps or case.handling.skipped_steps):
         return

@@ -19,10 +19,10 @@ from service.core.rules.reading import (
     named,
     on_the_shelf,
     said,
-    saying,
     step_named,
     where,
 )
+from service.core.rules.scope import Scope
 from service.core.rules.substitution import allows
 
 # Print says both 3 tbsp to 5 lb and 3/4 cup (12 tbsp) to 25 lb of the same kraut; the second is the whole tested batch.
@@ -41,38 +41,49 @@ _FERMENTED_FOR = re.compile(r"ferment-(\d+)(?:-to-\d+)?-(day|week|month)s?")
 _DAYS = {"day": 1, "week": 7, "month": 30}
 
 
+def _is_off_a_dead_vine(part: Part) -> bool:
+    return is_tomato(part) and said(
+        part, *DECAYED, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft"
+    )
+
+
 @rule(
     id="tomato-vine-condition",
     says="Tomatoes come sound from live vines, never from dead or frost-killed ones.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_off_a_dead_vine,)),
 )
 @on_the_shelf
 def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
-    for part in case.those(is_tomato):
-        if said(part, *DECAYED, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft"):
-            yield Finding(
-                "Tomatoes from dead or frost-killed vines, or decayed ones, are not acid enough.",
-                "Freeze or discard them; use sound, vine-ripened fruit.",
-                part.where,
-            )
+    for part in case.those(_is_off_a_dead_vine):
+        yield Finding(
+            "Tomatoes from dead or frost-killed vines, or decayed ones, are not acid enough.",
+            "Freeze or discard them; use sound, vine-ripened fruit.",
+            part.where,
+        )
+
+
+def _is_unsound(part: Part) -> bool:
+    return part.role in FOODS and said(part, *UNSOUND)
 
 
 @rule(
     id="produce-sound",
     says="Produce is firm, fresh and free of decay.",
     severity=Severity.SPOILAGE,
+    scope=Scope(kinds=(_is_unsound,)),
 )
 @on_the_shelf
 def produce_is_sound(case: Case) -> Iterator[Finding | Note]:
-    for part in saying(case, *UNSOUND):
-        if part.role in FOODS:
-            yield Finding("The produce isn't sound.", "Sort again, discard damaged pieces and re-weigh.", part.where)
+    for part in case.those(_is_unsound):
+        yield Finding("The produce isn't sound.", "Sort again, discard damaged pieces and re-weigh.", part.where)
 
 
 salt_is_optional = rule(
     id="salt-optional",
     says="Salt may be cut or left out where nothing ferments.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("salt-optional", lambda found: f"Salt is for taste here: {found.says}."))
 
 
@@ -137,6 +148,7 @@ def _is_kraut(case: Case) -> bool:
     id="kraut-salt-ratio",
     says="Sauerkraut has 3 tablespoons of canning salt to 5 pounds of cabbage, 3/4 cup to 25 pounds.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_cabbage,)),
 )
 def kraut_has_its_salt(case: Case) -> Iterator[Finding | Note]:
     cabbage, salts = _cabbage(case), case.of(Role.SALT)
@@ -169,6 +181,7 @@ def _weighed(parts: tuple[Part, ...]) -> bool:
     id="ferment-temperature",
     says="Kraut ferments at 70 to 75 F, or slower from 60 F up.",
     severity=Severity.SPOILAGE,
+    scope=Scope(handled=("ferment_temp_f",)),
 )
 def kraut_ferments_at_room_temperature(case: Case) -> Iterator[Finding | Note]:
     temp_f = case.handling.ferment_temp_f
@@ -189,6 +202,7 @@ def _temperature(temp_f: float, low_f: int, high_f: int, fix: str) -> Finding:
     id="ferment-over-hot",
     says="Cucumbers and other vegetables ferment at 55 to 80 F.",
     severity=Severity.QUALITY,
+    scope=Scope(handled=("ferment_temp_f",)),
 )
 def ferments_stay_cool(case: Case) -> Iterator[Finding | Note]:
     temp_f = case.handling.ferment_temp_f
@@ -201,6 +215,7 @@ def ferments_stay_cool(case: Case) -> Iterator[Finding | Note]:
     id="half-ferment-refrigerator-dills",
     says="Cucumbers fermented for about a week and then only refrigerated are refused.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("cucumber",)),
 )
 def half_ferments_are_finished(case: Case) -> Iterator[Finding | Note]:
     cold = case.storage == "refrigerator" or case.method == "refrigerate"
@@ -226,6 +241,7 @@ def _by_volume(part: Part) -> bool:
     id="canning-salt-type",
     says="Pickling or canning salt; flake salts are not measured by volume.",
     severity=Severity.QUALITY,
+    scope=Scope(roles=(Role.SALT,)),
 )
 def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
     for part in case.of(Role.SALT):
@@ -245,6 +261,7 @@ def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
     id="salt-substitute",
     says="Potassium salt substitutes turn canned food bitter and are refused in ferments.",
     severity=Severity.QUALITY,
+    scope=Scope(kinds=(_is_substitute,)),
 )
 @on_the_shelf
 def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
@@ -256,6 +273,7 @@ def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
     id="meat-seasoning-small",
     says="A little seasoning, onion or garlic may go into plainly canned meat.",
     severity=Severity.QUALITY,
+    scope=Scope(groups=MEAT_SEASONINGS),
 )
 @on_the_shelf
 def meat_takes_a_little_seasoning(case: Case) -> Iterator[Finding | Note]:
@@ -274,6 +292,7 @@ def _is_wild_mushroom(part: Part) -> bool:
     id="wild-mushroom-bar",
     says="Wild mushrooms are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_wild_mushroom,)),
 )
 @on_the_shelf
 def wild_mushrooms_are_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -285,6 +304,7 @@ def wild_mushrooms_are_not_canned(case: Case) -> Iterator[Finding | Note]:
     id="elderberry-heat",
     says="Elderberries and their juice are heated before any use.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("elderberry",)),
 )
 def elderberries_are_heated(case: Case) -> Iterator[Finding | Note]:
     processed = case.process is not None and case.method not in (None, "refrigerate", "freeze", "none")

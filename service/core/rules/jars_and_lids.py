@@ -10,6 +10,7 @@ from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.printed import Fault, any_rows, cell, jar_sizes, judged
 from service.core.rules.reading import GEL_FAMILIES, mentions, said, saying
+from service.core.rules.scope import Scope
 
 PINT_ML = 16 * ML_PER_FLUID_OUNCE
 HALF_PINT_ML = 8 * ML_PER_FLUID_OUNCE
@@ -69,7 +70,7 @@ def _where(case: Case, size: str) -> str:
     return f"#/jars/{index}/size"
 
 
-@rule("salsa-jar-limit", "Salsa is canned in pints or smaller.", Severity.UNSAFE)
+@rule("salsa-jar-limit", "Salsa is canned in pints or smaller.", Severity.UNSAFE, scope=Scope(families=("salsa",)))
 def salsa_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
     if case.on_the_shelf and case.family == "salsa":
         yield from _too_large(
@@ -92,7 +93,7 @@ def jars_are_canning_jars(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("lid-single-use", "Flat lids are used once.", Severity.SPOILAGE)
+@rule("lid-single-use", "Flat lids are used once.", Severity.SPOILAGE, scope=Scope(handled=("closure",)))
 def flat_lids_are_new(case: Case) -> Iterator[Finding | Note]:
     if case.on_the_shelf and mentions(case.handling.closure or "", *USED_LID):
         yield Finding(
@@ -102,7 +103,12 @@ def flat_lids_are_new(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("obsolete-closures", "Bail, zinc and one-piece closures don't seal canned food.", Severity.SPOILAGE)
+@rule(
+    "obsolete-closures",
+    "Bail, zinc and one-piece closures don't seal canned food.",
+    Severity.SPOILAGE,
+    scope=Scope(handled=("closure",)),
+)
 def closures_are_two_piece_lids(case: Case) -> Iterator[Finding | Note]:
     closure = case.handling.closure
     if not case.on_the_shelf or closure is None:
@@ -159,7 +165,12 @@ def half_gallons_hold_juice(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("jar-size-between", "An odd jar takes the time of the next larger size, if that has one.", Severity.UNSAFE)
+@rule(
+    "jar-size-between",
+    "An odd jar takes the time of the next larger size, if that has one.",
+    Severity.UNSAFE,
+    scope=Scope(faults=frozenset({Fault.JAR})),
+)
 def odd_jars_take_the_larger_time(case: Case) -> Iterator[Finding | Note]:
     for answer in judged(case):
         size = answer.jar_size
@@ -184,7 +195,9 @@ def smaller_jars_take_the_full_time(case: Case) -> Iterator[Finding | Note]:
                 )
 
 
-@rule("jelly-jar-max", "Jam and jelly go into pints or smaller.", Severity.SET_FAILURE)
+@rule(
+    "jelly-jar-max", "Jam and jelly go into pints or smaller.", Severity.SET_FAILURE, scope=Scope(families=GEL_FAMILIES)
+)
 def jam_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
     if case.on_the_shelf and case.family in GEL_FAMILIES:
         yield from _too_large(

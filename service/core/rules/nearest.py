@@ -16,7 +16,7 @@ from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.rules import formula, reading
-from service.core.rules.case import Comparison, Difference, JarCount, Part, Recipe, Role
+from service.core.rules.case import Comparison, Difference, Food, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
 
@@ -92,11 +92,11 @@ PEPPERS: dict[str, tuple[str, ...]] = {
     "pepper-sweet-colour-not-stated": ("pepper-bell", "pepper-sweet"),
 }
 
-Food = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
+Known = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
 ONE = Fraction(1)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # what is found of a food beside one is remembered by identity
 class Listed:
     """A food of a tested recipe, with what a cook's is compared with."""
 
@@ -109,7 +109,7 @@ class Listed:
     strength_percent: Fraction | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Slot:
     """One ingredient of a tested recipe, with what may stand in its place."""
 
@@ -125,7 +125,7 @@ class Ready:
     recipe: TestedRecipe
     parts: tuple[Part, ...]
     slots: tuple[Slot, ...]
-    slots_of: dict[Food, tuple[int, ...]]  # where each food stands
+    slots_of: dict[Known, tuple[int, ...]]  # where each food stands
     groups: dict[str, int]  # what it is made of, by weight of meaning
     weight: int  # of all groups together
     title: frozenset[str]
@@ -187,7 +187,7 @@ def _prepare(recipe: TestedRecipe, known: Recogniser) -> Ready:
     jars = (JarCount(recipe.yield_jar, _jar_count(recipe)),)
     title = title_words(recipe.title)
     slots = []
-    slots_of: dict[Food, tuple[int, ...]] = {}
+    slots_of: dict[Known, tuple[int, ...]] = {}
     for number, printed in enumerate(recipe.ingredients):
         where = f"#/{number}"
         line = _line(printed)
@@ -198,13 +198,13 @@ def _prepare(recipe: TestedRecipe, known: Recogniser) -> Ready:
         if tested.ingredient is not None and NOT_STATED in tested.ingredient.id:
             named |= title
         slots.append(Slot(tested, tuple(map(_listed, parts)), named))
-        slots_of[_food(tested)] = (*slots_of.get(_food(tested), ()), number)
+        slots_of[_known_as(tested)] = (*slots_of.get(_known_as(tested), ()), number)
     tested_parts = tuple(slot.tested for slot in slots)
     groups = _groups(tested_parts)
     return Ready(recipe, tested_parts, tuple(slots), slots_of, groups, sum(groups.values()), title)
 
 
-def _food(part: Part) -> Food:
+def _known_as(part: Part) -> Known:
     return part.ingredient or words_of(part.name)
 
 
@@ -219,7 +219,8 @@ def _listed(part: Part) -> Listed:
         amounts = {kind: amounts[kind] for kind in sorted(amounts, key=lambda kind: kind is not unit.dimension)}
     if unit is not None and ("up to" in part.form or "at most" in part.form):
         amounts = {kind: Bounds(Fraction(0), amount.high) for kind, amount in amounts.items()}
-    return Listed(part, each is not None, unit, amounts, _weighed(amounts, part), _said(part), strength_percent(part))
+    strength = strength_percent(part.food)
+    return Listed(part, each is not None, unit, amounts, _weighed(amounts, part), _said(part.food), strength)
 
 
 def _jar_count(recipe: TestedRecipe) -> int:
@@ -386,7 +387,7 @@ class _Pair:
         assert meant is not None
         found = []
         if self.allowed:
-            if said := _unlike(part, meant):
+            if said := _unlike(part.food, meant):
                 found.append(Difference("form", part, tested, None, said))
             if not basis or meant.by_the_jar:
                 found += self.amounts(part, meant.part, scale)
@@ -413,84 +414,87 @@ class _Pair:
 
 
 def _pair(part: Part, slot: Slot, jars: Sequence[JarCount] | None) -> _Pair:
-    same = _same(part, slot)
+    same = _same(part.food, slot)
     meant = same or slot.foods[0]
-    allowed = same is not None or _named_in_passing(part, slot)
+    allowed = same is not None or _named_in_passing(part.food, slot)
     return _Pair(part, slot, meant, allowed, _side_by_side(part, meant, jars))
 
 
-# What may stand for what
+# What may stand for what: by words alone, and so told once for all who say the same.
 
 
-def _same_food(part: Part, tested: Part) -> bool:
-    ours, theirs = part.ingredient, tested.ingredient
+def _same_food(food: Food, tested: Food) -> bool:
+    ours, theirs = food.ingredient, tested.ingredient
     if ours is None or theirs is None:
-        return ours is theirs and words_of(part.name) == words_of(tested.name)
+        return ours is theirs and words_of(food.name) == words_of(tested.name)
     if ours.id == theirs.id or (ours.id in KINDS_OF_ONE and KINDS_OF_ONE[ours.id] is KINDS_OF_ONE.get(theirs.id)):
         return True
     kind = theirs.id.split("-")[0]
     if theirs.id in PEPPERS:
         return ours.group == "pepper" and ours.id.startswith(PEPPERS[theirs.id])
     if NOT_STATED in theirs.id and theirs.group != "pectin":
-        alike = ours.group == theirs.group or (kind == "salt" and part.role is Role.SALT)
+        alike = ours.group == theirs.group or (kind == "salt" and food.role is Role.SALT)
         return alike and (theirs.group not in ("peach", "grape", "cherry") or ours.id.split("-")[0] == kind)
     # "Lemon juice" where the tested recipe says bottled: the same food, and a form that wasn't said.
     return NOT_STATED in ours.id and ours.group == theirs.group and ours.id.split("-")[:2] == theirs.id.split("-")[:2]
 
 
-def _same(part: Part, slot: Slot) -> Listed | None:
+@lru_cache(maxsize=8192)
+def _same(food: Food, slot: Slot) -> Listed | None:
     """The tested ingredient or listed alternative that this is."""
-    return next((food for food in slot.foods if _same_food(part, food.part)), None)
+    return next((listed for listed in slot.foods if _same_food(food, listed.part.food)), None)
 
 
-def _named_in_passing(part: Part, slot: Slot) -> bool:
-    if part.ingredient is None or not (part.role is slot.tested.role or part.group == slot.tested.group):
+@lru_cache(maxsize=8192)
+def _named_in_passing(food: Food, slot: Slot) -> bool:
+    if food.ingredient is None or not (food.role is slot.tested.role or food.group == slot.tested.group):
         return False
     kind = slot.named | frozenset(words_of(slot.tested.name))
-    names = (part.name, part.ingredient.name, *part.ingredient.aliases)
+    names = (food.name, food.ingredient.name, *food.ingredient.aliases)
     return any(words <= kind and words & slot.named for name in names if (words := frozenset(words_of(name))))
 
 
-def _unlike(part: Part, listed: Listed) -> str:
+@lru_cache(maxsize=8192)
+def _unlike(food: Food, listed: Listed) -> str:
     """What is said about the food on one side only, and changes it; empty where nothing is."""
-    tested, ours, theirs = listed.part, _said(part), listed.said
-    if not _same_food(part, tested):  # a kind named in passing: its name says nothing for it
-        ours |= frozenset(words_of(" ".join((part.name, *part.form))))
+    tested, ours, theirs = listed.part.food, _said(food), listed.said
+    if not _same_food(food, tested):  # a kind named in passing: its name says nothing for it
+        ours |= frozenset(words_of(" ".join((food.name, *food.form))))
     if not STATE_WORDS.isdisjoint(ours | theirs):
         for state in STATES_OF_EITHER + STATES_OF_THE_COOK:
             if state & ours and not state & theirs:
-                return f"{part.name} {min(state & ours)}"
+                return f"{food.name} {min(state & ours)}"
             if state & theirs and not state & ours and state in STATES_OF_EITHER:
-                return f"{part.name} not {min(state & theirs)}"
-    if reading.is_unpeeled(part) and not reading.is_unpeeled(tested):
-        return f"{part.name} unpeeled"
-    if "bottled" in tested.form and "bottled" not in part.form and part.role is Role.ACID and _kind_open(part):
-        return f"{part.name} not said to be bottled"
+                return f"{food.name} not {min(state & theirs)}"
+    if reading.is_unpeeled(food) and not reading.is_unpeeled(tested):
+        return f"{food.name} unpeeled"
+    if "bottled" in tested.form and "bottled" not in food.form and food.role is Role.ACID and _kind_open(food):
+        return f"{food.name} not said to be bottled"
     printed = listed.strength_percent
     if printed is not None:
-        strength = strength_percent(part)
+        strength = strength_percent(food)
         if strength is None:
-            return f"{part.name} of no stated strength"
+            return f"{food.name} of no stated strength"
         if strength < printed:
-            return f"{part.name} of {strength} percent"
+            return f"{food.name} of {strength} percent"
     return ""
 
 
-def _said(part: Part) -> frozenset[str]:
+def _said(food: Food) -> frozenset[str]:
     """What is said of the food, without what its own name already speaks for."""
-    own = _kind_words(part.ingredient) if part.ingredient else frozenset()
-    return part.form.union(part.name.lower().split()) - own
+    own = _kind_words(food.ingredient) if food.ingredient else frozenset()
+    return food.form.union(food.name.lower().split()) - own
 
 
-def _kind_open(part: Part) -> bool:
-    return part.ingredient is None or NOT_STATED in part.ingredient.id
+def _kind_open(food: Food) -> bool:
+    return food.ingredient is None or NOT_STATED in food.ingredient.id
 
 
-def strength_percent(part: Part) -> Fraction | None:
+def strength_percent(food: Food) -> Fraction | None:
     """The strength that is said: 5 of "5 percent"."""
-    said = [end for phrase in part.form if phrase.endswith(" percent") for end in re.split(r"[ –-]", phrase)]
+    said = [end for phrase in food.form if phrase.endswith(" percent") for end in re.split(r"[ –-]", phrase)]
     numbers = [Fraction(number) for number in said if number.replace(".", "", 1).isdigit()]
-    grains = [Fraction(phrase.removesuffix("-grain")) for phrase in part.form if re.fullmatch(r"[0-9]+-grain", phrase)]
+    grains = [Fraction(phrase.removesuffix("-grain")) for phrase in food.form if re.fullmatch(r"[0-9]+-grain", phrase)]
     return min((*numbers, *(grain / 10 for grain in grains)), default=None)
 
 
@@ -626,7 +630,7 @@ def _weighed(bases: Mapping[Dimension, Bounds], part: Part) -> Bounds | None:
     if part.ingredient is None:
         return None
     if Dimension.VOLUME in bases:
-        return None if part.grams_per_ml is None else bases[Dimension.VOLUME] * part.grams_per_ml
+        return None if part.food.grams_per_ml is None else bases[Dimension.VOLUME] * part.food.grams_per_ml
     if Dimension.COUNT not in bases or part.line is None:
         return None
     each = formula.grams_each(part.ingredient, part.line.form)
@@ -641,7 +645,7 @@ def _pairs(parts: Sequence[Part], ready: Ready, jars: Sequence[JarCount] | None)
     same = (
         (distance, theirs, ours)
         for ours, part in enumerate(parts)
-        for theirs in ready.slots_of.get(_food(part), ())
+        for theirs in ready.slots_of.get(_known_as(part), ())
         if (distance := _distance(part, ready.slots[theirs])) is not None
     )
     taken: dict[int, int] = {}
@@ -674,19 +678,22 @@ def _take(choices: Iterable[tuple[int, int, int]], taken: dict[int, int]) -> Non
 
 def _distance(part: Part, slot: Slot) -> int | None:
     """How sure it is that this ingredient stands for that one; None where it can't."""
-    tested = slot.tested
-    if part.line is None:
-        return None
-    if _same_food(part, tested):
-        named_alike = part.ingredient is tested.ingredient
-        unlike = len(part.form ^ tested.form)
-        return (0 if named_alike else 100) + min(2 * unlike, 80) + (words_of(part.name) != words_of(tested.name))
-    if _same(part, slot) is not None or _named_in_passing(part, slot):
+    return None if part.line is None else _distance_of(part.food, slot)
+
+
+@lru_cache(maxsize=8192)
+def _distance_of(food: Food, slot: Slot) -> int | None:
+    tested = slot.tested.food
+    if _same_food(food, tested):
+        named_alike = food.ingredient is tested.ingredient
+        unlike = len(food.form ^ tested.form)
+        return (0 if named_alike else 100) + min(2 * unlike, 80) + (words_of(food.name) != words_of(tested.name))
+    if _same(food, slot) is not None or _named_in_passing(food, slot):
         return 200
-    if (part.group and part.group == tested.group) or part.role is tested.role is Role.SALT:
+    if (food.group and food.group == tested.group) or food.role is tested.role is Role.SALT:
         return 300
-    standing_in = part.role is tested.role or {part.role, tested.role} <= VEGETABLES
-    if standing_in and part.role not in MINOR and part.role is not Role.UNKNOWN and not tested.optional:
+    standing_in = food.role is tested.role or {food.role, tested.role} <= VEGETABLES
+    if standing_in and food.role not in MINOR and food.role is not Role.UNKNOWN and not slot.tested.optional:
         return 400
     return None
 

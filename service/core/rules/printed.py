@@ -5,10 +5,10 @@ A smaller jar takes the time of the next larger printed size; a larger jar than 
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from functools import lru_cache
 
 from service.core.measures.jars import JAR_ML
+from service.core.measures.terms import Term
 from service.core.rules import processes
 from service.core.rules.case import Case
 from service.core.rules.facts import BandFigures, Process
@@ -24,7 +24,7 @@ CANNERS = PRESSURE | BOILING
 COLD = frozenset({processes.REFRIGERATE, "freeze"})
 
 
-class Fault(StrEnum):
+class Fault(Term):
     """What is wrong with a process for one jar size; the first that applies."""
 
     NO_ROW = "no row for this canner"

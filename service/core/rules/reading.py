@@ -8,7 +8,7 @@ from functools import lru_cache, wraps
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_QUART, Dimension
-from service.core.rules.case import Case, Comparison, Difference, Part, Role
+from service.core.rules.case import Case, Comparison, Difference, Food, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Judge, Note
 
@@ -67,7 +67,7 @@ def _stands_in(text: str, words: tuple[str, ...]) -> bool:
     return False
 
 
-def said(part: Part, *words: str) -> bool:
+def said(part: Part | Food, *words: str) -> bool:
     """Whether the ingredient's name or form holds one of these words or phrases, whole."""
     return _stands_in(part.text, words)
 
@@ -156,7 +156,7 @@ def is_mashed(part: Part) -> bool:
     return said(part, "mashed", "pureed", "puree", "purée", "puréed", "sieved", "blended", "pulped", "refried")
 
 
-def is_unpeeled(part: Part) -> bool:
+def is_unpeeled(part: Part | Food) -> bool:
     return said(
         part, "unpeeled", "unskinned", "not peeled", "without peeling", "skin on", "skins on", "skin-on",
         "skin left on", "skins left on", "with skin", "with skins", "with the skin", "with the skins", "with peel",

@@ -18,6 +18,7 @@ from service.core.rules import (
     untested_food,
 )
 from service.core.rules.findings import Rule
+from service.core.rules.scope import Selection
 
 RULES: tuple[Rule, ...] = (
     *untested_food.RULES,
@@ -36,3 +37,4 @@ RULES: tuple[Rule, ...] = (
     *seal_and_storage.RULES,
     *coverage.RULES,
 )
+SELECTION = Selection(RULES)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.reading import GEL_FAMILIES, mentions, step_named
+from service.core.rules.scope import Scope
 
 WAX = ("paraffin", "wax", "beeswax", "paraffin-wax")
 VACUUM = ("vacuum", "vacuum-seal", "vacuum-sealed", "vacuum-sealing")
@@ -12,7 +13,7 @@ KEPT_DRY = (Role.GRAIN, Role.NUT, Role.SPICE, Role.SALT)
 HEAT_STEPS = ("boil", "simmer", "cook", "heat", "cook-thick", "reduce-by-half", "reduce-by-third", "precook")
 
 
-@rule("paraffin-bar", "Wax doesn't seal jam or jelly.", Severity.SPOILAGE)
+@rule("paraffin-bar", "Wax doesn't seal jam or jelly.", Severity.SPOILAGE, scope=Scope(handled=("closure",)))
 def wax_is_no_seal(case: Case) -> Iterator[Finding | Note]:
     if case.on_the_shelf and mentions(case.handling.closure or "", *WAX):
         yield Finding(
@@ -41,7 +42,12 @@ def a_vacuum_is_no_process(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-@rule("freezer-jam-storage", "Freezer jam is kept in the freezer or refrigerator.", Severity.SPOILAGE)
+@rule(
+    "freezer-jam-storage",
+    "Freezer jam is kept in the freezer or refrigerator.",
+    Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES),
+)
 def freezer_jam_stays_cold(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf or case.family not in GEL_FAMILIES:
         return

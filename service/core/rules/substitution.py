@@ -30,6 +30,7 @@ from service.core.rules.reading import (
     total_raised,
     where,
 )
+from service.core.rules.scope import Scope
 
 CHOICE_SALSA = "choice-salsa"
 JUICE_PER_SOLIDS_MIN = Fraction(1, 10)  # cup to cup
@@ -55,6 +56,7 @@ def _listed_groups(case: Case) -> frozenset[str]:
     id="salsa-low-acid-no-increase",
     says="In a tested salsa low-acid vegetables never rise in all, and tomatoes never fall.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("salsa",), changed=True),
 )
 @on_the_shelf
 def salsa_keeps_its_balance(case: Case) -> Iterator[Finding | Note]:
@@ -90,6 +92,7 @@ def _ratio(difference: Difference) -> Measured | None:
     id="salsa-tomatoes-undrained",
     says="Tomatoes for salsa go in with their juice.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("salsa",)),
 )
 @on_the_shelf
 def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
@@ -116,6 +119,7 @@ def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
     id="salsa-no-new-low-acid",
     says="No low-acid food that a tested salsa lacks goes in before canning.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("salsa",), changed=True),
 )
 @on_the_shelf
 def salsa_gets_no_new_low_acid_food(case: Case) -> Iterator[Finding | Note]:
@@ -133,6 +137,7 @@ def salsa_gets_no_new_low_acid_food(case: Case) -> Iterator[Finding | Note]:
     id="salsa-acid-one-way",
     says="Bottled juice may replace vinegar in a salsa cup for cup; vinegar never replaces juice.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("salsa",), changed=True),
 )
 @on_the_shelf
 def salsa_acid_changes_one_way(case: Case) -> Iterator[Finding | Note]:
@@ -163,6 +168,7 @@ def salsa_acid_changes_one_way(case: Case) -> Iterator[Finding | Note]:
     id="salsa-flex-ratio",
     says="Choice salsa: juice at least a tenth of the solids, vegetables at most 1 1/2 times the tomatoes.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=(CHOICE_SALSA,)),
 )
 @on_the_shelf
 def choice_salsa_stays_in_its_ratios(case: Case) -> Iterator[Finding | Note]:
@@ -184,6 +190,7 @@ def choice_salsa_stays_in_its_ratios(case: Case) -> Iterator[Finding | Note]:
     id="alcohol-for-acid-bar",
     says="Wine, beer, spirits or cider never stand in for vinegar or bottled juice.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_alcohol,)),
 )
 @on_the_shelf
 def alcohol_is_no_acid(case: Case) -> Iterator[Finding | Note]:
@@ -202,6 +209,7 @@ def alcohol_is_no_acid(case: Case) -> Iterator[Finding | Note]:
     id="fruit-swap-acid-class",
     says="A low-acid fruit never goes into a recipe tested for acid fruit.",
     severity=Severity.UNSAFE,
+    scope=Scope(changed=True),
 )
 @on_the_shelf
 def fruit_is_swapped_within_its_class(case: Case) -> Iterator[Finding | Note]:
@@ -239,42 +247,49 @@ peppers_swap = rule(
     id="salsa-pepper-swap",
     says="Any pepper may stand for any other in a salsa, the total unchanged.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("salsa-pepper-swap", lambda found: f"Allowed, the total of peppers being no larger: {found.says}."))
 
 onions_swap = rule(
     id="salsa-onion-swap",
     says="Any onion may stand for any other in a salsa, measure for measure.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("salsa-onion-swap", lambda found: f"Allowed, the total being no larger: {found.says}."))
 
 green_tomatoes_swap = rule(
     id="salsa-tomato-swap",
     says="Green tomatoes or tomatillos may stand for red tomatoes in a salsa, measure for measure.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("salsa-tomato-swap", lambda found: f"Allowed, measure for measure: {found.says}."))
 
 paste_thickens = rule(
     id="salsa-thicken",
     says="A little tomato paste may thicken a salsa; starch may not.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("salsa-thicken", lambda found: f"A little tomato paste is allowed: {found.says}."))
 
 fewer_vegetables_are_safe = rule(
     id="low-acid-cut-ok",
     says="Low-acid vegetables may be cut, nothing low-acid in their place.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("low-acid-cut-ok", lambda found: f"Fewer vegetables are safe: {found.says}."))
 
 spices_vary = rule(
     id="dry-spice-change",
     says="Dried herbs and spices may be varied or left out.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("dry-spice-change", lambda found: f"Dry spices may vary: {found.says}."))
 
 sugar_varies = rule(
     id="canning-liquid-sugar-ok",
     says="Sugar may be cut or left out in plain fruit, tomatoes and quick pickles.",
     severity=Severity.QUALITY,
+    scope=Scope(changed=True),
 )(allows("canning-liquid-sugar-ok", lambda found: f"Sugar is for taste here: {found.says}."))
 
 

@@ -7,11 +7,12 @@ from fractions import Fraction
 from service.core.measures.amounts import as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_CUP, ML_PER_PINT, ML_PER_TABLESPOON, ML_PER_TEASPOON
-from service.core.rules.batch_size import gelled
+from service.core.rules.batch_size import GELLED, gelled
 from service.core.rules.case import Case, Difference, Part, Role
-from service.core.rules.equipment import dark_elderberries, weighed
+from service.core.rules.equipment import dark_elderberries, is_dark_elderberry, weighed
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said, saying, where
+from service.core.rules.scope import Scope
 
 HARD_BOIL_SECONDS = 60
 HARD_BOIL_SECONDS_LOW = 50  # a working tolerance, not published
@@ -198,6 +199,7 @@ AT_MOST_TESTED = Measured(Bounds(Fraction(0), Fraction(1)), AS_TESTED.unit)
     "regular-pectin-sugar-floor",
     "Regular pectin sets with all the sugar of its tested recipe.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GEL_FAMILIES, roles=(Role.PECTIN,)),
     skipped_for_tested_formula=True,
 )
 def regular_pectin_gets_its_sugar(case: Case) -> Iterator[Finding | Note]:
@@ -222,6 +224,7 @@ def regular_pectin_gets_its_sugar(case: Case) -> Iterator[Finding | Note]:
     "low-sugar-spoilage",
     "A spread with less sugar than tested moulds on the shelf.",
     Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES, changed=True),
     skipped_for_tested_formula=True,
 )
 def cut_sugar_keeps_badly(case: Case) -> Iterator[Finding | Note]:
@@ -242,7 +245,12 @@ def _pectin_parts(case: Case) -> str | None:
     return parts[0].where if parts else None
 
 
-@rule("pectin-type-must-match", "The pectin is of the kind and amount that was tested.", Severity.SET_FAILURE)
+@rule(
+    "pectin-type-must-match",
+    "The pectin is of the kind and amount that was tested.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
+)
 def pectin_is_the_tested_kind(case: Case) -> Iterator[Finding | Note]:
     if not gelled(case) or case.same_as_tested:
         return
@@ -280,6 +288,7 @@ def pectin_is_the_tested_kind(case: Case) -> Iterator[Finding | Note]:
     "liquid-powder-not-interchangeable",
     "Liquid and powdered pectin don't stand for each other.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
 )
 def liquid_stays_liquid(case: Case) -> Iterator[Finding | Note]:
     used, needed = pectins(case), tested_pectin(case)
@@ -329,7 +338,12 @@ def _order_not_told(case: Case) -> Iterator[Finding]:
         )
 
 
-@rule("powder-pectin-order", "Powdered pectin boils with the fruit before the sugar goes in.", Severity.SET_FAILURE)
+@rule(
+    "powder-pectin-order",
+    "Powdered pectin boils with the fruit before the sugar goes in.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, roles=(Role.PECTIN,)),
+)
 def powder_goes_in_before_sugar(case: Case) -> Iterator[Finding | Note]:
     if not (_orders_pectin(case, POWDER) or _orders_pectin(case, BULK)):
         return
@@ -350,6 +364,7 @@ def powder_goes_in_before_sugar(case: Case) -> Iterator[Finding | Note]:
     "liquid-pectin-order",
     "Liquid pectin goes in after fruit and sugar have boiled hard.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, roles=(Role.PECTIN,)),
 )
 def liquid_goes_in_after_the_sugar_boil(case: Case) -> Iterator[Finding | Note]:
     if not _orders_pectin(case, LIQUID):
@@ -392,7 +407,12 @@ def _timed_boil(case: Case) -> list[int]:
     return together or (_boils(case, sugar[-1], pectin[0]) if LIQUID in pectins(case) else [])
 
 
-@rule("hard-boil-one-minute", "Jam and jelly with added pectin boil hard for 1 minute.", Severity.SET_FAILURE)
+@rule(
+    "hard-boil-one-minute",
+    "Jam and jelly with added pectin boil hard for 1 minute.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, roles=(Role.PECTIN,)),
+)
 def added_pectin_boils_one_minute(case: Case) -> Iterator[Finding | Note]:
     if not gelled(case) or not regular(case):
         return
@@ -417,7 +437,12 @@ def added_pectin_boils_one_minute(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("calcium-for-low-methoxyl", "Calcium-set pectin sets with its calcium.", Severity.SET_FAILURE)
+@rule(
+    "calcium-for-low-methoxyl",
+    "Calcium-set pectin sets with its calcium.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GEL_FAMILIES, roles=(Role.PECTIN,)),
+)
 def calcium_set_pectin_gets_calcium(case: Case) -> Iterator[Finding | Note]:
     if not spread(case) or CALCIUM_SET not in pectins(case):
         return
@@ -433,6 +458,7 @@ def calcium_set_pectin_gets_calcium(case: Case) -> Iterator[Finding | Note]:
     "modified-pectin-own-recipe",
     "Low-sugar pectin is used in its own tested recipe.",
     Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES, roles=(Role.PECTIN,)),
 )
 def low_sugar_pectin_has_its_own_recipe(case: Case) -> Iterator[Finding | Note]:
     own = (tested_pectin(case) or "").startswith((LOW_SUGAR, CALCIUM_SET)) and case.same_as_tested
@@ -448,6 +474,7 @@ def low_sugar_pectin_has_its_own_recipe(case: Case) -> Iterator[Finding | Note]:
     "no-calorie-sweetener-in-regular",
     "Sweeteners without calories don't replace sugar in a gel.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, kinds=(without_calories,)),
 )
 def sugar_is_not_replaced_by_sweetener(case: Case) -> Iterator[Finding | Note]:
     if not gelled(case) or case.same_as_tested or modified(case):
@@ -464,6 +491,7 @@ def sugar_is_not_replaced_by_sweetener(case: Case) -> Iterator[Finding | Note]:
     "sweetener-spread-refrigerate",
     "A spread without sugar, only sweetener, is kept cold.",
     Severity.SPOILAGE,
+    scope=Scope(families=GEL_FAMILIES, kinds=(without_calories,)),
 )
 def sweetener_spreads_stay_cold(case: Case) -> Iterator[Finding | Note]:
     own = (tested_pectin(case) or "").startswith(LOW_SUGAR) and case.same_as_tested
@@ -475,7 +503,12 @@ def sweetener_spreads_stay_cold(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("gelatin-spread-refrigerate", "A spread set with gelatin is kept cold.", Severity.SPOILAGE)
+@rule(
+    "gelatin-spread-refrigerate",
+    "A spread set with gelatin is kept cold.",
+    Severity.SPOILAGE,
+    scope=Scope(groups=("gelatin",)),
+)
 def gelatin_spreads_stay_cold(case: Case) -> Iterator[Finding | Note]:
     for part in case.in_group("gelatin"):
         if case.on_the_shelf:
@@ -496,6 +529,7 @@ def _small_batch(case: Case) -> bool:
     "honey-limit-added-pectin",
     "With added pectin honey replaces 2 cups of sugar at most, 1 cup in a small batch.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, groups=("honey",)),
     skipped_for_tested_formula=True,
 )
 def honey_with_pectin_is_limited(case: Case) -> Iterator[Finding | Note]:
@@ -532,6 +566,7 @@ def _share_over(case: Case, parts: Iterable[Part], most: Fraction) -> bool:
     "honey-limit-no-pectin",
     "Without added pectin honey replaces half of the sugar at most.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, groups=("honey",)),
     skipped_for_tested_formula=True,
 )
 def honey_without_pectin_is_limited(case: Case) -> Iterator[Finding | Note]:
@@ -549,6 +584,7 @@ def honey_without_pectin_is_limited(case: Case) -> Iterator[Finding | Note]:
     "corn-syrup-limit",
     "Corn syrup replaces only part of the sugar.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, groups=("corn-syrup", "syrup")),
     skipped_for_tested_formula=True,
 )
 def corn_syrup_is_limited(case: Case) -> Iterator[Finding | Note]:
@@ -581,6 +617,7 @@ def corn_syrup_is_limited(case: Case) -> Iterator[Finding | Note]:
     "liquid-sweetener-water",
     "Honey or syrup in place of sugar takes some juice out.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, groups=LIQUID_SWEETENERS, changed=True),
     skipped_for_tested_formula=True,
 )
 def liquid_sweeteners_replace_juice(case: Case) -> Iterator[Finding | Note]:
@@ -615,6 +652,7 @@ def _jelly_without_pectin(case: Case) -> bool:
     "jelly-no-pectin-sugar-ratio",
     "Jelly without added pectin takes 2/3 to 1 cup of sugar for a cup of juice.",
     Severity.SET_FAILURE,
+    scope=Scope(families=("jelly",)),
     skipped_for_tested_formula=True,
 )
 def jelly_without_pectin_keeps_its_ratio(case: Case) -> Iterator[Finding | Note]:
@@ -650,6 +688,7 @@ def _fruit_changed(case: Case) -> bool:
     "jelly-no-pectin-fruit",
     "Jelly without added pectin is made of fruit that is rich in pectin, not of bought juice.",
     Severity.SET_FAILURE,
+    scope=Scope(families=("jelly",)),
     skipped_for_tested_formula=True,
 )
 def jelly_without_pectin_needs_rich_fruit(case: Case) -> Iterator[Finding | Note]:
@@ -671,6 +710,7 @@ def jelly_without_pectin_needs_rich_fruit(case: Case) -> Iterator[Finding | Note
     "hm-gel-ph-window",
     "Regular pectin sets between pH 2.8 and 3.5.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
     skipped_for_tested_formula=True,
 )
 def regular_pectin_needs_acid(case: Case) -> Iterator[Finding | Note]:
@@ -691,6 +731,7 @@ def regular_pectin_needs_acid(case: Case) -> Iterator[Finding | Note]:
     "hm-gel-solids",
     "A finished jam or jelly is more than 55 percent soluble solids.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
     skipped_for_tested_formula=True,
 )
 def spreads_reach_their_solids(case: Case) -> Iterator[Finding | Note]:
@@ -717,6 +758,7 @@ def spreads_reach_their_solids(case: Case) -> Iterator[Finding | Note]:
     "fruit-too-ripe",
     "Overripe, thawed and bought fruit has too little pectin and acid to set alone.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
     skipped_for_tested_formula=True,
 )
 def fruit_is_not_overripe(case: Case) -> Iterator[Finding | Note]:
@@ -736,6 +778,7 @@ def fruit_is_not_overripe(case: Case) -> Iterator[Finding | Note]:
     "acid-for-set",
     "A spread keeps the lemon juice that its recipe lists.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
     skipped_for_tested_formula=True,
 )
 def spreads_keep_their_acid(case: Case) -> Iterator[Finding | Note]:
@@ -771,6 +814,7 @@ def _low_acid_fruit_gets_juice(case: Case) -> Iterator[Finding]:
     "acid-too-high-weep",
     "A gel weeps with much more acid than was tested.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, changed=True),
     skipped_for_tested_formula=True,
 )
 def gels_are_not_over_acid(case: Case) -> Iterator[Finding | Note]:
@@ -785,14 +829,23 @@ def gels_are_not_over_acid(case: Case) -> Iterator[Finding | Note]:
             yield _unlike(case, difference, message, allowed)
 
 
-@rule("presweetened-fruit-count", "Sugar already in the fruit counts as sugar of the recipe.", Severity.SET_FAILURE)
+def _is_sweetened(part: Part) -> bool:
+    return said(part, *SWEETENED)
+
+
+@rule(
+    "presweetened-fruit-count",
+    "Sugar already in the fruit counts as sugar of the recipe.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GEL_FAMILIES, kinds=(_is_sweetened,)),
+)
 def sugar_in_the_fruit_counts(case: Case) -> Iterator[Finding | Note]:
     if not spread(case) or case.same_as_tested:
         return
     tested = case.tested.parts if case.tested else ()
     for part in _fruits(case):
-        printed = any(said(other, *SWEETENED) for other in tested if other.group == part.group)
-        if said(part, *SWEETENED) and not printed:
+        printed = any(_is_sweetened(other) for other in tested if other.group == part.group)
+        if _is_sweetened(part) and not printed:
             yield Finding(
                 message="This fruit brings sugar of its own, and how much isn't counted.",
                 fix="Use unsweetened fruit, or take its sugar off the recipe's.",
@@ -804,6 +857,7 @@ def sugar_in_the_fruit_counts(case: Case) -> Iterator[Finding | Note]:
     "sugar-excess-crystals",
     "More sugar than tested crystallises.",
     Severity.QUALITY,
+    scope=Scope(families=GEL_FAMILIES, changed=True),
     skipped_for_tested_formula=True,
 )
 def sugar_is_not_raised(case: Case) -> Iterator[Finding | Note]:
@@ -830,6 +884,7 @@ def _replaces_sugar(case: Case, added: Difference) -> bool:
     "prepared-fruit-measure",
     "Fruit is measured as prepared: crushed, chopped or juiced.",
     Severity.SET_FAILURE,
+    scope=Scope(families=GELLED, roles=(Role.FRUIT,)),
     skipped_for_tested_formula=True,
 )
 def fruit_is_measured_prepared(case: Case) -> Iterator[Finding | Note]:
@@ -858,7 +913,12 @@ def _beside_tested(case: Case) -> Iterator[tuple[Part, Part | None]]:
         yield part, next((other for other in tested if other.group == part.group), None)
 
 
-@rule("overcook-pectin", "Boiling past the stated time or point spoils the set.", Severity.SET_FAILURE)
+@rule(
+    "overcook-pectin",
+    "Boiling past the stated time or point spoils the set.",
+    Severity.SET_FAILURE,
+    scope=Scope(families=GELLED),
+)
 def spreads_are_not_overcooked(case: Case) -> Iterator[Finding | Note]:
     if not gelled(case) or not case.steps or _steps_as_tested(case):
         return
@@ -928,7 +988,12 @@ def soft_jelly_is_remade_as_listed(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-@rule("elderberry-by-weight", "Dark elderberry spreads follow a tested recipe, weighed, sugar uncut.", Severity.UNSAFE)
+@rule(
+    "elderberry-by-weight",
+    "Dark elderberry spreads follow a tested recipe, weighed, sugar uncut.",
+    Severity.UNSAFE,
+    scope=Scope(families=GEL_FAMILIES, kinds=(is_dark_elderberry,)),
+)
 def elderberry_spreads_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
     dark = dark_elderberries(case)
     if case.on_the_shelf and spread(case) and dark and not case.same_as_tested:

@@ -7,7 +7,8 @@ from service.core.measures.bounds import Bounds
 from service.core.rules.case import Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.product import FAMILY_OF_ROLE
-from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, saying
+from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, said
+from service.core.rules.scope import Scope
 
 COOK_TYPE = "cook-type-starch"
 
@@ -27,6 +28,7 @@ def _is_pie_filling(case: Case) -> bool:
     id="thickener-bar",
     says="No flour, starch, tapioca, roux, crumbs or gum goes into food before canning.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_thickener,)),
 )
 @on_the_shelf
 def nothing_is_thickened(case: Case) -> Iterator[Finding | Note]:
@@ -46,6 +48,7 @@ def nothing_is_thickened(case: Case) -> Iterator[Finding | Note]:
     id="pie-filling-starch",
     says="Pie filling is thickened only with cook-type modified starch sold for canning.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("pie-filling",)),
 )
 @on_the_shelf
 def pie_filling_takes_one_starch(case: Case) -> Iterator[Finding | Note]:
@@ -64,6 +67,7 @@ def pie_filling_takes_one_starch(case: Case) -> Iterator[Finding | Note]:
     id="pie-filling-starch-cap",
     says="Pie filling has no more starch than tested.",
     severity=Severity.UNSAFE,
+    scope=Scope(families=("pie-filling",), changed=True),
 )
 @on_the_shelf
 def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
@@ -87,6 +91,7 @@ def _is_grain(part: Part) -> bool:
     id="pasta-rice-bar",
     says="No pasta, noodles, rice, barley or other grain goes into food that will be canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_grain,)),
 )
 @on_the_shelf
 def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
@@ -97,21 +102,25 @@ def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
             )
 
 
+def _is_coated(part: Part) -> bool:
+    food = part.role in FAMILY_OF_ROLE or part.role is Role.UNKNOWN
+    return food and said(
+        part, "floured", "dredged", "breaded", "battered", "batter", "in crumbs", "coated in flour", "coated"
+    )
+
+
 @rule(
     id="coated-meat-bar",
     says="Meat or vegetables in flour, crumbs or batter are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_coated,)),
 )
 @on_the_shelf
 def nothing_is_coated(case: Case) -> Iterator[Finding | Note]:
-    coated = ("floured", "dredged", "breaded", "battered", "batter", "in crumbs", "coated in flour", "coated")
-    for part in saying(case, *coated):
-        if part.role in FAMILY_OF_ROLE or part.role is Role.UNKNOWN:
-            yield Finding(
-                "A coating slows heat into the jar.",
-                "Brown the pieces uncoated, or freeze the coated dish.",
-                part.where,
-            )
+    for part in case.those(_is_coated):
+        yield Finding(
+            "A coating slows heat into the jar.", "Brown the pieces uncoated, or freeze the coated dish.", part.where
+        )
 
 
 RULES: tuple[Rule, ...] = (

@@ -18,16 +18,17 @@ from service.core.rules.reading import (
     is_white_peach,
     mentions,
     named,
-    naming,
     on_the_shelf,
     said,
     step_named,
 )
+from service.core.rules.scope import Scope
 
 ITS_OWN_FORMULA = frozenset({"tomato", "salsa", "relish", "chutney", "pickle", "jelly", "jam", "marmalade"})
 MELONS_AND_KIN = ("melon", "banana", "coconut", "papaya", "persimmon", "pawpaw")
 DENSE = ("potato", "sweet-potato", "dry-bean", "canned-bean", "shell-bean", "snap-bean", "pea")
 POOR_CANDIDATES = ("cabbage", "brassica", "eggplant", "cucumber", "artichoke", "olive")
+PUREED_BY_COOKS = (Role.VEGETABLE, Role.LEGUME, Role.MEAT, Role.FISH, Role.UNKNOWN)
 SQUASH_IN_PRINT = frozenset(
     {"tomatoes-with-okra-or-zucchini", "mixed-vegetables", "bread-and-butter-zucchini", "zucchini-pineapple"}
 )
@@ -49,6 +50,7 @@ def _is_winter_squash(part: Part) -> bool:
     id="pumpkin-puree-bar",
     says="Pumpkin and winter squash are never canned mashed, pureed or as butter.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_winter_squash,)),
 )
 @on_the_shelf
 def pumpkin_is_only_cubed(case: Case) -> Iterator[Finding | Note]:
@@ -69,6 +71,7 @@ def pumpkin_is_only_cubed(case: Case) -> Iterator[Finding | Note]:
     id="summer-squash-bar",
     says="Plain summer squash or zucchini is not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("summer-squash",)),
 )
 @on_the_shelf
 def summer_squash_is_not_canned_plain(case: Case) -> Iterator[Finding | Note]:
@@ -110,6 +113,7 @@ def _tomato_or_low_acid_fruit(part: Part) -> bool:
     id="fruit-puree-bar",
     says="Low-acid fruit and tomato have no puree process.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_tomato_or_low_acid_fruit,)),
 )
 @on_the_shelf
 def low_acid_fruit_is_not_pureed(case: Case) -> Iterator[Finding | Note]:
@@ -125,6 +129,7 @@ def low_acid_fruit_is_not_pureed(case: Case) -> Iterator[Finding | Note]:
     id="white-peach-bar",
     says="White-flesh peaches and nectarines are not canned in any form.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(is_white_peach,), groups=("peach",)),
 )
 @on_the_shelf
 def white_peaches_are_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -147,6 +152,7 @@ def _is_elderberry(part: Part) -> bool:
     id="elderberry-bar",
     says="Dark elderberry fruit, juice and syrup are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_elderberry,)),
 )
 @on_the_shelf
 def elderberries_are_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -174,6 +180,7 @@ def _weighed_jam(case: Case) -> bool:
     id="ripe-mango-bar",
     says="Ripe mango is not canned; mango of no stated ripeness is taken as ripe.",
     severity=Severity.UNSAFE,
+    scope=Scope(groups=("mango-ripe",)),
 )
 @on_the_shelf
 def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -196,6 +203,7 @@ def _is_melon_or_kin(part: Part) -> bool:
     id="melon-banana-bar",
     says="Melon, banana, coconut, papaya, persimmon and date have no plain canned product.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_melon_or_kin,)),
 )
 @on_the_shelf
 def melon_and_banana_are_not_canned(case: Case) -> Iterator[Finding | Note]:
@@ -212,12 +220,13 @@ def melon_and_banana_are_not_canned(case: Case) -> Iterator[Finding | Note]:
     id="pureed-veg-meat-bar",
     says="Pureed vegetables, meat and poultry are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(roles=PUREED_BY_COOKS),
 )
 @on_the_shelf
 def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
     if case.family in ITS_OWN_FORMULA:
         return
-    for part in case.of(Role.VEGETABLE, Role.LEGUME, Role.MEAT, Role.FISH, Role.UNKNOWN):
+    for part in case.of(*PUREED_BY_COOKS):
         if _mashed(case, part) or named(part, "baby food"):
             yield Finding(
                 f"No time has been worked out for pureed {part.name}.",
@@ -226,18 +235,22 @@ def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
             )
 
 
+def _is_cake_mix(part: Part) -> bool:
+    return named(part, "cake mix", "batter", "bread dough", "muffin mix", "brownie mix")
+
+
 @rule(
     id="bread-cake-jar-bar",
     says="Bread or cake baked in a jar is not stored on the shelf.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_cake_mix,), groups=("flour",)),
 )
 @on_the_shelf
 def cake_is_not_canned(case: Case) -> Iterator[Finding | Note]:
     flour = case.in_group("flour")
     rising = case.in_group("baking-soda", "egg") or case.of(Role.EGG)
     cake = _in_title(case, "bread", "cake", "muffin", "brownie", "cupcake")
-    mixes = naming(case, "cake mix", "batter", "bread dough", "muffin mix", "brownie mix")
-    for part in (*mixes, *(flour if rising or cake else ())):
+    for part in (*case.those(_is_cake_mix), *(flour if rising or cake else ())):
         yield Finding("Bread or cake in a jar is moist and low in acid.", "Bake it in a pan and freeze it.", part.where)
 
 
@@ -259,20 +272,24 @@ def soup_is_clear(case: Case) -> Iterator[Finding | Note]:
             yield Finding(f"{part.name.capitalize()} makes the soup too thick to heat through.", fix, part.where)
 
 
+def _is_poor_candidate(part: Part) -> bool:
+    known = part.ingredient.id if part.ingredient else ""
+    grouped = part.group in POOR_CANDIDATES and known != "kohlrabi"
+    return grouped or known == "lettuce" or named(part, "lettuce", "artichoke", "olive")
+
+
 @rule(
     id="poor-candidate-vegetables",
     says="Cabbage, broccoli, cauliflower, eggplant, cucumbers, lettuce, artichokes and olives have no plain process.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_poor_candidate,)),
 )
 @on_the_shelf
 def poor_candidates_are_pickled(case: Case) -> Iterator[Finding | Note]:
     if _pickled(case) or is_ferment(case):
         return
-    for part in case.parts:
-        known = part.ingredient.id if part.ingredient else ""
-        grouped = part.group in POOR_CANDIDATES and known != "kohlrabi"
-        poor = grouped or known == "lettuce" or named(part, "lettuce", "artichoke", "olive")
-        if poor and not as_tested(case, part):
+    for part in case.those(_is_poor_candidate):
+        if not as_tested(case, part):
             yield Finding(
                 f"No plain process is published for {part.name}.",
                 "Use a tested pickle recipe, or freeze the vegetable.",
@@ -295,6 +312,7 @@ def _is_paste(part: Part) -> bool:
     id="mashed-dense-bar",
     says="Mashed potato, refried beans, hummus and other dense pastes are not canned.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_may_be_paste,)),
 )
 @on_the_shelf
 def dense_pastes_are_not_canned(case: Case) -> Iterator[Finding | Note]:

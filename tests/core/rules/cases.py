@@ -74,12 +74,19 @@ def of_tested(
     return case(*lines, *add, **(said | sent))
 
 
+def answers(rule: Rule, judged: Case) -> list[Finding | Note]:
+    """What a rule says, which is nothing where a check wouldn't ask it."""
+    said = list(rule.judge(judged))
+    assert not said or rule.scope.holds(judged), f"{rule.id} speaks outside of its scope"
+    return said
+
+
 def findings(rule: Rule, judged: Case) -> list[Finding]:
-    return [answer for answer in rule.judge(judged) if isinstance(answer, Finding)]
+    return [answer for answer in answers(rule, judged) if isinstance(answer, Finding)]
 
 
 def notes(rule: Rule, judged: Case) -> list[str]:
-    return [answer.message for answer in rule.judge(judged) if isinstance(answer, Note)]
+    return [answer.message for answer in answers(rule, judged) if isinstance(answer, Note)]
 
 
 def passes(rule: Rule, judged: Case, says: str) -> Any:

@@ -1,0 +1,121 @@
+"""What a recipe must have for a rule to have anything to say of it, so that a check asks no other rules.
+
+A scope is stated beside its rule, as data. It decides nothing: asked outside of its scope a rule has nothing to say,
+and the tests ask every rule of every recipe to see that this is so.
+"""
+
+from collections.abc import Callable, Container, Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from service.core.rules.printed import Fault, judged
+
+if TYPE_CHECKING:
+    from service.core.rules.case import Case, Food, Part, Role
+    from service.core.rules.findings import Rule
+
+MOST_FOODS = 8192  # remembered with the rules that they concern
+UNSAID = (None, ())
+
+
+@dataclass(frozen=True, slots=True)
+class OtherThan(Container[object]):
+    """Every word but these, or none at all."""
+
+    words: frozenset[str]
+
+    def __contains__(self, word: object) -> bool:
+        return word not in self.words
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """All that is stated has to hold; what is left out may be as it likes."""
+
+    families: Container[object] | None = None
+    products: Container[object] | None = None
+    methods: Container[object] | None = None
+    # Some ingredient is of one of these kinds, groups or roles; a kind goes by words alone, never by an amount.
+    kinds: tuple[Callable[["Part"], bool], ...] = ()
+    groups: Container[str] = ()
+    roles: Container["Role"] = ()
+    handled: tuple[str, ...] = ()  # of some of these fields of the handling something is said
+    faults: frozenset[Fault] = frozenset()  # the process has one of these
+    changed: bool = False  # something isn't as in the nearest tested recipe
+
+    @property
+    def of_some_food(self) -> bool:
+        return bool(self.kinds or self.groups or self.roles)
+
+    def concerns(self, part: "Part") -> bool:
+        return part.role in self.roles or part.group in self.groups or any(kind(part) for kind in self.kinds)
+
+    def holds(self, case: "Case") -> bool:
+        """Whether a rule of this scope may have something to say of this recipe."""
+        return (
+            _allows(self.families, case.family)
+            and _allows(self.products, case.product)
+            and _allows(self.methods, case.method)
+            and (not self.of_some_food or any(map(self.concerns, case.parts)))
+            and (not self.handled or any(getattr(case.handling, field) not in UNSAID for field in self.handled))
+            and (not self.faults or not self.faults.isdisjoint(_faults(case)))
+            and (not self.changed or _is_changed(case))
+        )
+
+
+def _allows(words: Container[object] | None, word: str | None) -> bool:
+    return words is None or word in words
+
+
+def _faults(case: "Case") -> frozenset[Fault | None]:
+    return frozenset([answer.fault for answer in judged(case)])
+
+
+def _is_changed(case: "Case") -> bool:
+    return case.tested is not None and bool(case.tested.differences)
+
+
+def _bits(holds: Iterable[bool]) -> int:
+    """One bit for each rule, the first rule's the lowest."""
+    return sum(1 << place for place, held in enumerate(holds) if held)
+
+
+class Selection:
+    """The scopes of all rules at once: what a recipe has is looked up, and says which of them hold, a bit for each."""
+
+    def __init__(self, rules: Sequence["Rule"]) -> None:
+        scopes = [rule.scope for rule in rules]
+        self._scopes = scopes
+        self._in_family = lru_cache(256)(lambda word: _bits(_allows(scope.families, word) for scope in scopes))
+        self._of_product = lru_cache(1024)(lambda word: _bits(_allows(scope.products, word) for scope in scopes))
+        self._by_method = lru_cache(256)(lambda word: _bits(_allows(scope.methods, word) for scope in scopes))
+        self._with_faults = lru_cache(256)(
+            lambda found: _bits(not scope.faults or not scope.faults.isdisjoint(found) for scope in scopes)
+        )
+        self._of_any_food = _bits(not scope.of_some_food for scope in scopes)
+        self._about: dict[Food, int] = {}
+        self._however_handled = _bits(not scope.handled for scope in scopes)
+        fields = dict.fromkeys(field for scope in scopes for field in scope.handled)
+        self._handled = {field: _bits(field in scope.handled for scope in scopes) for field in fields}
+        self._unchanged = _bits(not scope.changed for scope in scopes)
+        self._these = lru_cache(4096)(lambda bits: tuple(rule for at, rule in enumerate(rules) if bits >> at & 1))
+
+    def of(self, case: "Case") -> tuple["Rule", ...]:
+        """The rules whose scope holds of this recipe, in their order."""
+        foods, handled = self._of_any_food, self._however_handled
+        for part in case.parts:
+            about = self._about.get(part.food)
+            foods |= self._told_about(part) if about is None else about
+        for field, bits in self._handled.items():
+            if getattr(case.handling, field) not in UNSAID:
+                handled |= bits
+        held = foods & handled & self._in_family(case.family) & self._of_product(case.product)
+        held &= self._by_method(case.method) & self._with_faults(_faults(case))
+        return self._these(held if _is_changed(case) else held & self._unchanged)
+
+    def _told_about(self, part: "Part") -> int:
+        if len(self._about) >= MOST_FOODS:
+            self._about.clear()
+        about = self._about[part.food] = _bits(scope.concerns(part) for scope in self._scopes)
+        return about
