@@ -32,7 +32,7 @@ JarSize = Literal["quarter-pint", "half-pint", "twelve-ounce", "pint", "pint-and
 Method = Literal["boiling-water", "atmospheric-steam", "pressure-dial", "pressure-weighted"]
 
 
-def published(response: Response) -> Facts:
+async def published(response: Response) -> Facts:
     """Hand the figures in; whoever has them needs no new ones until the next edition."""
     figures = facts()
     response.headers["Cache-Control"] = f"public, max-age={CACHE_SECONDS}"

@@ -55,7 +55,7 @@ async def now(request: Request) -> datetime:
 Now = Annotated[datetime, Depends(now)]
 
 
-def known_caller(request: Request, at: Now) -> Caller | None:
+async def known_caller(request: Request, at: Now) -> Caller | None:
     """The member whose token came along, `None` without one, refused with a bad one."""
     headers = request.headers.getlist("authorization")
     if not headers:

@@ -1,7 +1,9 @@
 """The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
 
 from collections.abc import Callable, Coroutine
-from contextlib import AsyncExitStack
+from contextlib import ExitStack
+from functools import wraps
+from inspect import iscoroutinefunction
 from typing import Any, TypeVar
 
 from fastapi import APIRouter, Request, Response
@@ -9,6 +11,7 @@ from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from sqlalchemy.exc import DBAPIError
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.types import Message, Receive, Scope, Send
 
@@ -66,15 +69,20 @@ class KitchenRoute(APIRoute):
         await super().handle(scope, bounded, send)
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Refuse unknown parameters, and keep the answer where a repeated POST can find it."""
-        answer = super().get_route_handler()
-        known = set(_parameters(self.dependant))
+        """Do all of a request's work in one thread, once its body is here; refuse parameters that aren't known.
 
-        async def handler(request: Request) -> Response:
-            if not set(request.query_params) <= known:
-                takes = ", ".join(sorted(known)) or "none"
-                raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
-            response = await _patiently(answer, request)
+        By itself FastAPI goes into a thread and back for each look at a token, each session begun and ended, each
+        route and each answer written, which takes longer than most of what is done there.
+        """
+        endpoint, known = self.endpoint, set(_parameters(self.dependant))
+        _require_no_threads(self.dependant)
+        waits = not iscoroutinefunction(endpoint)  # for a database or for its own sums
+        if waits:
+            self.dependant.call = _in_place(endpoint)
+        answer = super().get_route_handler()
+
+        def work(request: Request) -> Response:
+            response = _patiently(answer, request)
             if request.method == "GET" and unchanged(
                 request.headers.get("if-none-match"), response.headers.get("etag")
             ):
@@ -82,16 +90,53 @@ class KitchenRoute(APIRoute):
                 return Response(status_code=304, headers=kept)
             return response
 
+        async def handler(request: Request) -> Response:
+            if not set(request.query_params) <= known:
+                takes = ", ".join(sorted(known)) or "none"
+                raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
+            if request.method != "GET":
+                await request.body()
+            return await run_in_threadpool(work, request) if waits else work(request)
+
         return handler
 
 
-async def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], request: Request) -> Response:
+def _in_place(endpoint: Callable[..., Any]) -> Callable[..., Coroutine[Any, Any, Any]]:
+    """The same as a coroutine that waits for nothing, which FastAPI runs in the thread it is in."""
+
+    @wraps(endpoint)
+    async def called(**values: Any) -> Any:
+        return endpoint(**values)
+
+    return called
+
+
+def _require_no_threads(dependant: Dependant) -> None:
+    """Dependencies are coroutines that wait for nothing but the database, so that they need no thread of their own."""
+    for each in dependant.dependencies:
+        if not iscoroutinefunction(each.call):
+            raise TypeError(f"{each.call!r} isn't an `async def`.")
+        _require_no_threads(each)
+
+
+def _at_once(work: Coroutine[Any, Any, Response]) -> Response:
+    """What a coroutine returns that never waits for the event loop."""
+    try:
+        work.send(None)
+    except StopIteration as done:
+        returned: Response = done.value
+        return returned
+    work.close()
+    raise RuntimeError("A route waited for the event loop.")
+
+
+def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], request: Request) -> Response:
     """Load, decide and save once more from the start if the database undid everything because of other writers."""
     for tries_left in reversed(range(TRIES)):
         try:
-            async with AsyncExitStack() as work:  # the route's transaction ends in here, so that it can be repeated
-                request.scope["fastapi_function_astack"] = work
-                response = await answer(request)
+            with ExitStack() as work:  # the route's transaction ends in here, so that it can be repeated
+                request.state.work = work
+                response = _at_once(answer(request))
                 request.state.answer = response
             break
         except DBAPIError as error:

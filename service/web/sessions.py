@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Annotated, Any
@@ -54,19 +55,25 @@ async def repeatable(request: Request) -> Repeatable | None:
     return Repeatable(key, whole.hexdigest())
 
 
-def reading(request: Request) -> Iterator[Session]:
+async def reading(request: Request) -> Session:
     """Open a session that only reads."""
-    with Session(request.app.state.database.reader) as session:
-        yield session
+    session: Session = request.state.work.enter_context(Session(request.app.state.database.reader))
+    return session
 
 
-def writing(
+async def writing(
     request: Request,
     caller: Annotated[Caller, Depends(member)],
     repeat: Annotated[Repeatable | None, Depends(repeatable)],
     at: Now,
-) -> Iterator[Session]:
+) -> Session:
     """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
+    session: Session = request.state.work.enter_context(_transaction(request, caller, repeat, at))
+    return session
+
+
+@contextmanager
+def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at: datetime) -> Iterator[Session]:
     lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
     still_speaks: Callable[[Session, Caller], bool] = request.app.state.still_speaks
     note: Callable[..., None] = request.app.state.note  # who did what
@@ -121,5 +128,5 @@ async def answer_repeated(_request: Request, error: Exception) -> Response:
     return Response(error.answer.body, error.answer.status, headers)
 
 
-Reading = Annotated[Session, Depends(reading, scope="function")]
-Writing = Annotated[Session, Depends(writing, scope="function")]
+Reading = Annotated[Session, Depends(reading)]
+Writing = Annotated[Session, Depends(writing)]
