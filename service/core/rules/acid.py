@@ -15,7 +15,7 @@ from service.core.measures.units import (
     ML_PER_TEASPOON,
 )
 from service.core.measures.writing import spoons_up
-from service.core.rules.case import Case, Difference, Part, Role
+from service.core.rules.case import AnyFood, Case, Difference, Part, Role
 from service.core.rules.coverage import ACIDS_IN_ROW
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.permitted import juice_for_vinegar, poured_off
@@ -168,7 +168,7 @@ def tomatoes_need_acid_under_pressure(case: Case) -> Iterator[Finding | Note]:
         yield from _short(case, TOMATO_FLOORS, "tomatoes, which need it under pressure too")
 
 
-def _is_tablet(part: Part) -> bool:
+def _is_tablet(part: AnyFood) -> bool:
     known = part.ingredient is not None and part.ingredient.id == "canning-powder"
     return "tablet" in part.form or known or named(part, "canning tablet", "tomato tablet", "canning powder")
 
@@ -270,11 +270,11 @@ def key_lime_juice_does_not_count(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_lemon_drink(part: Part) -> bool:
+def _is_lemon_drink(part: AnyFood) -> bool:
     return part.group == "lemonade" or named(part, "lemonade", "limeade", "cordial", "lemon drink", "lime drink")
 
 
-def _is_juice_or_drink(part: Part) -> bool:
+def _is_juice_or_drink(part: AnyFood) -> bool:
     return is_citrus_juice(part) or _is_lemon_drink(part)
 
 
@@ -389,7 +389,7 @@ def vinegar_states_its_acidity(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_brine_water(part: Part) -> bool:
+def _is_brine_water(part: AnyFood) -> bool:
     return part.group == "water"
 
 
@@ -486,7 +486,7 @@ def _short_of_the_row(case: Case) -> Iterator[Finding]:
         )
 
 
-def _is_alkali(part: Part) -> bool:
+def _is_alkali(part: AnyFood) -> bool:
     return part.group == "pickling-lime" or named(part, "lye", "pickling lime", "slaked lime")
 
 

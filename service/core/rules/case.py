@@ -85,6 +85,17 @@ class Recipe:
     handling: Handling = field(default_factory=Handling)
 
 
+class Kinds(dict["Kind", bool]):
+    """Of which kinds a food is: told when it is first asked, and the same for all who say the same of it."""
+
+    def __init__(self, food: "Food") -> None:
+        self._food = food
+
+    def __missing__(self, kind: "Kind") -> bool:
+        told = self[kind] = kind(self._food)
+        return told
+
+
 @dataclass(frozen=True, slots=True, eq=False)  # one for all who say the same: what is found of it is remembered
 class Food:
     """What an ingredient is by its words alone, however much of it goes in."""
@@ -97,8 +108,10 @@ class Food:
     grams_per_ml: Bounds | None  # filled in this form
     group: str = field(init=False)
     text: str = field(init=False)  # name and form in lower case, for words to be looked for
+    kinds: Kinds = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "kinds", Kinds(self))
         object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
         object.__setattr__(self, "text", "; ".join([self.name.lower(), *sorted(self.form)]))
 
@@ -133,9 +146,9 @@ class Part:
         put(self, "group", food.group)
         put(self, "text", food.text)
 
-    def has(self, *words: str) -> bool:
-        """Whether any of these words stands among the form words or in the name as written."""
-        return any(map(self.text.__contains__, words))
+
+AnyFood = Food | Part  # in what the words alone tell, the two are alike
+Kind = Callable[[Food], bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,14 +230,14 @@ class Case:
             return ()
         return tuple([part for part in self.parts if part.group in groups])
 
-    def those(self, wanted: Callable[[Part], bool]) -> tuple[Part, ...]:
+    def those(self, wanted: Kind) -> tuple[Part, ...]:
         """The ingredients of this kind, by a function with a name: many rules ask the same, which is told once."""
         found = self._those.get(wanted)
         if found is None:
-            found = self._those[wanted] = tuple(filter(wanted, self.parts))
+            found = self._those[wanted] = tuple([part for part in self.parts if part.food.kinds[wanted]])
         return found
 
-    def has(self, wanted: Callable[[Part], bool]) -> bool:
+    def has(self, wanted: Kind) -> bool:
         return bool(self.those(wanted))
 
     @cached_property
@@ -246,7 +259,7 @@ class Case:
         return frozenset([part.group for part in self.parts])
 
     @cached_property
-    def _those(self) -> dict[Callable[[Part], bool], tuple[Part, ...]]:
+    def _those(self) -> dict[Kind, tuple[Part, ...]]:
         return {}
 
     def differs(self, *kinds: str) -> tuple[Difference, ...]:

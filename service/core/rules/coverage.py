@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
-from service.core.rules.case import Case, Food, Part, Role
+from service.core.rules.case import AnyFood, Case, Food, Part, Role
 from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
@@ -296,7 +296,8 @@ def _listed(case: Case, part: Part) -> bool:
 def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
-    suspected = case.those(_may_be_canned)
+    foods = case.those(_is_main_food)
+    suspected = [part for part in foods if _measured_by_can(part) or part.food.kinds[_is_canned]]
     if not suspected:
         return
     unlisted = {
@@ -313,16 +314,16 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _may_be_canned(part: Part) -> bool:
-    return part.role in FAMILY_OF_ROLE and (_measured_by_can(part) or _is_canned(part))
+def _is_main_food(part: AnyFood) -> bool:
+    return part.role in FAMILY_OF_ROLE
 
 
 def _measured_by_can(part: Part) -> bool:
     return part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
 
 
-def _is_canned(part: Part) -> bool:
-    return part.group == "canned-bean" or part.has(*CANNED)
+def _is_canned(part: AnyFood) -> bool:
+    return part.group == "canned-bean" or any(word in part.text for word in CANNED)
 
 
 @rule(

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import Dimension
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.heat import canner_quarts, low_acid, processed
 from service.core.rules.printed import BOILING, BOILING_WATER, PRESSURE, STEAM, any_rows
@@ -117,7 +117,7 @@ def acid_food_stays_off_reactive_metal(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def is_dark_elderberry(part: Part) -> bool:
+def is_dark_elderberry(part: AnyFood) -> bool:
     return (part.group == "elderberry" or said(part, "elderberry", "elderberries", "elderberry juice")) and not said(
         part, "blue", "cerulea"
     )

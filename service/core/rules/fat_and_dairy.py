@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.reading import (
     GEL_FAMILIES,
@@ -37,7 +37,7 @@ MARINATED_PEPPERS = "marinated-peppers"
 INFUSING = frozenset({"garlic", "fresh-herb"})
 
 
-def _is_butter(part: Part) -> bool:
+def _is_butter(part: AnyFood) -> bool:
     return part.group == "butter" or (
         named(part, "butter", "ghee", "margarine")
         and not named(
@@ -57,7 +57,7 @@ def _is_foam_butter(case: Case, part: Part) -> bool:
     )
 
 
-def _is_dairy(part: Part) -> bool:
+def _is_dairy(part: AnyFood) -> bool:
     milky = part.role is Role.DAIRY and not said(part, "cream-style", "cream style")
     return milky or _is_butter(part) or said(part, "creamed", "in milk", "with milk", "in cream")
 
@@ -100,7 +100,7 @@ def butter_is_not_canned(case: Case) -> Iterator[Finding | Note]:
         yield Finding("No process is published for jars of butter.", "Wrap the butter and freeze it.", butter[0].where)
 
 
-def _is_egg(part: Part) -> bool:
+def _is_egg(part: AnyFood) -> bool:
     return part.role is Role.EGG or named(part, "egg", "egg yolk", "egg white")
 
 
@@ -133,7 +133,7 @@ def _infused_oil(case: Case) -> bool:
     return oil.high is None or oil.high > 0
 
 
-def _is_packed_food(part: Part) -> bool:
+def _is_packed_food(part: AnyFood) -> bool:
     """Food that oil would cover, and isn't there to flavour it."""
     return (
         part.role in (Role.VEGETABLE, Role.TOMATO, Role.FRUIT, Role.MEAT, Role.FISH, Role.NUT)
@@ -150,7 +150,7 @@ def _within_sauce_cap(case: Case) -> bool:
     return cups.high is not None and cups.high * PLAIN_SAUCE_TOMATO_LB <= PLAIN_SAUCE_OIL_CUPS * tomatoes.low
 
 
-def _is_said_to_be_in_oil(part: Part) -> bool:
+def _is_said_to_be_in_oil(part: AnyFood) -> bool:
     return said(part, "in oil", "oil-packed", "packed in oil")
 
 
@@ -293,7 +293,7 @@ def meat_has_no_added_fat(case: Case) -> Iterator[Finding | Note]:
             yield Finding("The fat is left on.", fix, part.where)
 
 
-def _is_chocolate(part: Part) -> bool:
+def _is_chocolate(part: AnyFood) -> bool:
     return part.group == "chocolate" or named(part, "chocolate", "cocoa", "fudge", "caramel", "dulce de leche")
 
 

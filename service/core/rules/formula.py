@@ -14,7 +14,7 @@ from service.core.measures.bounds import Bounds, below, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
-from service.core.rules.case import Food, JarCount, Part, Role
+from service.core.rules.case import AnyFood, Food, JarCount, Part, Role
 from service.core.rules.facts import Ingredient, IngredientForm
 from service.core.rules.recognition import Recogniser, role_of, role_of_unknown, words_of
 
@@ -160,12 +160,11 @@ def jars_millilitres(jars: Sequence[JarCount]) -> Bounds | None:
 
 
 def in_the_pot(part: Part) -> bool:
-    return not _is_poured_away(part.food)
+    return not part.food.kinds[_is_poured_away]
 
 
-@lru_cache(maxsize=8192)
-def _is_poured_away(food: Food) -> bool:
-    return any(words in food.text for words in POURED_AWAY)
+def _is_poured_away(part: AnyFood) -> bool:
+    return any(words in part.text for words in POURED_AWAY)
 
 
 def total_grams(pot: Sequence[Part]) -> Bounds | None:
@@ -238,7 +237,7 @@ def fruit_to_sugar(pot: Sequence[Part]) -> Bounds | None:
     return Bounds.total(weighed[: len(fruit)]) / total if total.high else None
 
 
-def is_fruit(part: Part) -> bool:
+def is_fruit(part: AnyFood) -> bool:
     """Fruit or its juice, not its rind or skin."""
     if part.group in ("citrus-zest", "grape-skin", "raisin", "dried-fruit"):
         return False

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.printed import (
@@ -283,7 +283,7 @@ def jam_minutes(altitude_ft: int) -> int:
     return [needed for from_ft, needed in JAM_MINUTES if from_ft <= max(altitude_ft, 0)][-1]
 
 
-def _is_preserving_powder(part: Part) -> bool:
+def _is_preserving_powder(part: AnyFood) -> bool:
     return said(part, *PRESERVING_POWDERS)
 
 
@@ -302,7 +302,7 @@ def powders_do_not_replace_heat(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def _is_kept_dry(part: Part) -> bool:
+def _is_kept_dry(part: AnyFood) -> bool:
     return part.role in (Role.GRAIN, Role.NUT) or said(part, "flour")
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_TABLESPOON, Dimension
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.permitted import MEAT_SEASONINGS, is_meat_seasoning
 from service.core.rules.reading import (
@@ -41,7 +41,7 @@ _FERMENTED_FOR = re.compile(r"ferment-(\d+)(?:-to-\d+)?-(day|week|month)s?")
 _DAYS = {"day": 1, "week": 7, "month": 30}
 
 
-def _is_off_a_dead_vine(part: Part) -> bool:
+def _is_off_a_dead_vine(part: AnyFood) -> bool:
     return is_tomato(part) and said(
         part, *DECAYED, "frost", "frost-killed", "frosted", "frozen vine", "dead vine", "dead", "soft"
     )
@@ -63,7 +63,7 @@ def tomatoes_come_from_live_vines(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def _is_unsound(part: Part) -> bool:
+def _is_unsound(part: AnyFood) -> bool:
     return part.role in FOODS and said(part, *UNSOUND)
 
 
@@ -87,11 +87,11 @@ salt_is_optional = rule(
 )(allows("salt-optional", lambda found: f"Salt is for taste here: {found.says}."))
 
 
-def _is_salt(part: Part) -> bool:
+def _is_salt(part: AnyFood) -> bool:
     return part.role is Role.SALT
 
 
-def _is_substitute(part: Part) -> bool:
+def _is_substitute(part: AnyFood) -> bool:
     return part.group == "salt-substitute" or (
         _is_salt(part)
         and said(
@@ -135,7 +135,7 @@ def _cabbage(case: Case) -> tuple[Part, ...]:
     return case.those(_is_cabbage)
 
 
-def _is_cabbage(part: Part) -> bool:
+def _is_cabbage(part: AnyFood) -> bool:
     return part.group == "cabbage" or named(part, "cabbage")
 
 
@@ -282,7 +282,7 @@ def meat_takes_a_little_seasoning(case: Case) -> Iterator[Finding | Note]:
             yield Note(f"A seasoning amount of {part.name} in plainly canned meat is allowed.")
 
 
-def _is_wild_mushroom(part: Part) -> bool:
+def _is_wild_mushroom(part: AnyFood) -> bool:
     if part.group in ("mushroom", "wild-mushroom") or named(part, "mushroom"):
         return part.group == "wild-mushroom" or said(part, "wild", "foraged", *WILD_KINDS)
     return named(part, *WILD_KINDS)

@@ -16,7 +16,7 @@ from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.rules import formula, reading
-from service.core.rules.case import Comparison, Difference, Food, JarCount, Part, Recipe, Role
+from service.core.rules.case import AnyFood, Comparison, Difference, Food, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
 
@@ -356,7 +356,7 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
     )
 
 
-def _is_bought_juice(part: Part) -> bool:
+def _is_bought_juice(part: AnyFood) -> bool:
     """Juice from a shop or a freezer, which has too little pectin of its own to set."""
     return part.group == "fruit-juice" and reading.said(part, *BOUGHT)
 

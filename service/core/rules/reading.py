@@ -8,7 +8,7 @@ from functools import lru_cache, wraps
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_QUART, Dimension
-from service.core.rules.case import Case, Comparison, Difference, Food, Part, Role
+from service.core.rules.case import AnyFood, Case, Comparison, Difference, Part, Role
 from service.core.rules.facts import Process
 from service.core.rules.findings import Finding, Judge, Note
 
@@ -67,42 +67,42 @@ def _stands_in(text: str, words: tuple[str, ...]) -> bool:
     return False
 
 
-def said(part: Part | Food, *words: str) -> bool:
+def said(part: AnyFood, *words: str) -> bool:
     """Whether the ingredient's name or form holds one of these words or phrases, whole."""
     return _stands_in(part.text, words)
 
 
-def named(part: Part, *words: str) -> bool:
+def named(part: AnyFood, *words: str) -> bool:
     """Whether an ingredient that no table knows goes by one of these words."""
     return part.ingredient is None and mentions(part.name, *words)
 
 
-def is_vinegar(part: Part) -> bool:
+def is_vinegar(part: AnyFood) -> bool:
     return part.group in VINEGARS or named(part, "vinegar")
 
 
-def is_citrus_juice(part: Part) -> bool:
+def is_citrus_juice(part: AnyFood) -> bool:
     return part.group in CITRUS_JUICES or named(part, "lemon juice", "lime juice")
 
 
-def is_key_lime(part: Part) -> bool:
+def is_key_lime(part: AnyFood) -> bool:
     return is_citrus_juice(part) and (part.group == "key-lime-juice" or said(part, "key lime"))
 
 
-def is_citric_acid(part: Part) -> bool:
+def is_citric_acid(part: AnyFood) -> bool:
     return part.group == "citric-acid"
 
 
-def is_acid(part: Part) -> bool:
+def is_acid(part: AnyFood) -> bool:
     """Whether this is one of the acids that publications make food safe with."""
     return is_vinegar(part) or is_citrus_juice(part) or is_citric_acid(part)
 
 
-def is_ascorbic(part: Part) -> bool:
+def is_ascorbic(part: AnyFood) -> bool:
     return part.group == "ascorbic-acid" or named(part, "ascorbic acid", "vitamin c")
 
 
-def is_alcohol(part: Part) -> bool:
+def is_alcohol(part: AnyFood) -> bool:
     if is_vinegar(part):
         return False
     return part.group in ("wine", "beer", "spirits") or named(
@@ -110,7 +110,7 @@ def is_alcohol(part: Part) -> bool:
     )
 
 
-def is_bottled(part: Part) -> bool:
+def is_bottled(part: AnyFood) -> bool:
     """Whether juice is stated to come from a bottle, at a strength that doesn't vary."""
     bottled = part.ingredient is not None and part.ingredient.id.endswith("-bottled")
     if said(part, "fresh", "freshly", "squeezed", "homemade"):
@@ -118,14 +118,14 @@ def is_bottled(part: Part) -> bool:
     return bottled or said(part, "bottled", "from concentrate", "reconstituted")
 
 
-def is_low_acid_vegetable(part: Part) -> bool:
+def is_low_acid_vegetable(part: AnyFood) -> bool:
     """Vegetables, legumes and fresh herbs, unless their own pH is safely acid."""
     if part.role not in (Role.VEGETABLE, Role.LEGUME, Role.HERB):
         return False
     return part.ingredient is None or part.ingredient.acidity != "acid"
 
 
-def is_low_acid_fruit(part: Part) -> bool:
+def is_low_acid_fruit(part: AnyFood) -> bool:
     if part.ingredient is not None and part.ingredient.id in ("date", "fig-dried"):
         return True
     if part.group == "mango-ripe":
@@ -133,7 +133,7 @@ def is_low_acid_fruit(part: Part) -> bool:
     return part.group in LOW_ACID_FRUITS or is_white_peach(part)
 
 
-def is_white_peach(part: Part) -> bool:
+def is_white_peach(part: AnyFood) -> bool:
     if part.group == "white-peach":
         return True
     return (part.group == "peach" or named(part, "peach", "nectarine")) and said(
@@ -141,22 +141,22 @@ def is_white_peach(part: Part) -> bool:
     )
 
 
-def is_tomato(part: Part) -> bool:
+def is_tomato(part: AnyFood) -> bool:
     return part.role is Role.TOMATO
 
 
-def is_oil(part: Part) -> bool:
+def is_oil(part: AnyFood) -> bool:
     return part.group == "oil" or (
         named(part, "oil")
         and not mentions(part.name, "clove", "cinnamon", "peppermint", "lemon", "orange", "essential")
     )
 
 
-def is_mashed(part: Part) -> bool:
+def is_mashed(part: AnyFood) -> bool:
     return said(part, "mashed", "pureed", "puree", "purée", "puréed", "sieved", "blended", "pulped", "refried")
 
 
-def is_unpeeled(part: Part | Food) -> bool:
+def is_unpeeled(part: AnyFood) -> bool:
     return said(
         part, "unpeeled", "unskinned", "not peeled", "without peeling", "skin on", "skins on", "skin-on",
         "skin left on", "skins left on", "with skin", "with skins", "with the skin", "with the skins", "with peel",

@@ -4,7 +4,7 @@ A scope is stated beside its rule, as data. It decides nothing: asked outside of
 and the tests ask every rule of every recipe to see that this is so.
 """
 
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from service.core.rules.printed import Fault, judged
 
 if TYPE_CHECKING:
-    from service.core.rules.case import Case, Food, Part, Role
+    from service.core.rules.case import Case, Food, Kind, Role
     from service.core.rules.findings import Rule
 
 MOST_FOODS = 8192  # remembered with the rules that they concern
@@ -36,8 +36,8 @@ class Scope:
     families: Container[object] | None = None
     products: Container[object] | None = None
     methods: Container[object] | None = None
-    # Some ingredient is of one of these kinds, groups or roles; a kind goes by words alone, never by an amount.
-    kinds: tuple[Callable[["Part"], bool], ...] = ()
+    # Some ingredient is of one of these kinds, groups or roles; all go by words alone, never by an amount.
+    kinds: tuple["Kind", ...] = ()
     groups: Container[str] = ()
     roles: Container["Role"] = ()
     handled: tuple[str, ...] = ()  # of some of these fields of the handling something is said
@@ -48,8 +48,8 @@ class Scope:
     def of_some_food(self) -> bool:
         return bool(self.kinds or self.groups or self.roles)
 
-    def concerns(self, part: "Part") -> bool:
-        return part.role in self.roles or part.group in self.groups or any(kind(part) for kind in self.kinds)
+    def concerns(self, food: "Food") -> bool:
+        return food.role in self.roles or food.group in self.groups or any(food.kinds[kind] for kind in self.kinds)
 
     def holds(self, case: "Case") -> bool:
         """Whether a rule of this scope may have something to say of this recipe."""
@@ -57,7 +57,7 @@ class Scope:
             _allows(self.families, case.family)
             and _allows(self.products, case.product)
             and _allows(self.methods, case.method)
-            and (not self.of_some_food or any(map(self.concerns, case.parts)))
+            and (not self.of_some_food or any(self.concerns(part.food) for part in case.parts))
             and (not self.handled or any(getattr(case.handling, field) not in UNSAID for field in self.handled))
             and (not self.faults or not self.faults.isdisjoint(_faults(case)))
             and (not self.changed or _is_changed(case))
@@ -86,7 +86,6 @@ class Selection:
 
     def __init__(self, rules: Sequence["Rule"]) -> None:
         scopes = [rule.scope for rule in rules]
-        self._scopes = scopes
         self._in_family = lru_cache(256)(lambda word: _bits(_allows(scope.families, word) for scope in scopes))
         self._of_product = lru_cache(1024)(lambda word: _bits(_allows(scope.products, word) for scope in scopes))
         self._by_method = lru_cache(256)(lambda word: _bits(_allows(scope.methods, word) for scope in scopes))
@@ -94,7 +93,7 @@ class Selection:
             lambda found: _bits(not scope.faults or not scope.faults.isdisjoint(found) for scope in scopes)
         )
         self._of_any_food = _bits(not scope.of_some_food for scope in scopes)
-        self._about: dict[Food, int] = {}
+        self._about = lru_cache(MOST_FOODS)(lambda food: _bits(scope.concerns(food) for scope in scopes))
         self._however_handled = _bits(not scope.handled for scope in scopes)
         fields = dict.fromkeys(field for scope in scopes for field in scope.handled)
         self._handled = {field: _bits(field in scope.handled for scope in scopes) for field in fields}
@@ -105,17 +104,10 @@ class Selection:
         """The rules whose scope holds of this recipe, in their order."""
         foods, handled = self._of_any_food, self._however_handled
         for part in case.parts:
-            about = self._about.get(part.food)
-            foods |= self._told_about(part) if about is None else about
+            foods |= self._about(part.food)
         for field, bits in self._handled.items():
             if getattr(case.handling, field) not in UNSAID:
                 handled |= bits
         held = foods & handled & self._in_family(case.family) & self._of_product(case.product)
         held &= self._by_method(case.method) & self._with_faults(_faults(case))
         return self._these(held if _is_changed(case) else held & self._unchanged)
-
-    def _told_about(self, part: "Part") -> int:
-        if len(self._about) >= MOST_FOODS:
-            self._about.clear()
-        about = self._about[part.food] = _bits(scope.concerns(part) for scope in self._scopes)
-        return about

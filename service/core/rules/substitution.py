@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.rules.case import Case, Difference, Part
+from service.core.rules.case import AnyFood, Case, Difference
 from service.core.rules.findings import Finding, Judge, Measured, Note, Rule, Severity, rule
 from service.core.rules.formula import is_fruit
 from service.core.rules.permitted import allowance, enough_juice_for_vinegar
@@ -41,7 +41,7 @@ def _is_salsa(case: Case) -> bool:
     return case.family == "salsa"
 
 
-def _low_acid(part: Part) -> bool:
+def _low_acid(part: AnyFood) -> bool:
     return is_low_acid_vegetable(part) or is_low_acid_fruit(part)
 
 

@@ -8,7 +8,7 @@ from service.core.measures.amounts import as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_CUP, ML_PER_PINT, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.rules.batch_size import GELLED, gelled
-from service.core.rules.case import Case, Difference, Part, Role
+from service.core.rules.case import AnyFood, Case, Difference, Part, Role
 from service.core.rules.equipment import dark_elderberries, is_dark_elderberry, weighed
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said, saying, where
@@ -130,12 +130,12 @@ def _first_upper(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def is_sugar(part: Part | None) -> bool:
+def is_sugar(part: AnyFood | None) -> bool:
     """A sweetener that is sugar to a gel: not one without calories."""
     return part is not None and part.role is Role.SWEETENER and not without_calories(part)
 
 
-def without_calories(part: Part) -> bool:
+def without_calories(part: AnyFood) -> bool:
     sweet = part.role in (Role.SWEETENER, Role.UNKNOWN)
     return part.group == "no-calorie-sweetener" or (sweet and part.ingredient is None and said(part, *NO_CALORIES))
 
@@ -829,7 +829,7 @@ def gels_are_not_over_acid(case: Case) -> Iterator[Finding | Note]:
             yield _unlike(case, difference, message, allowed)
 
 
-def _is_sweetened(part: Part) -> bool:
+def _is_sweetened(part: AnyFood) -> bool:
     return said(part, *SWEETENED)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.product import FAMILY_OF_ROLE
 from service.core.rules.reading import GEL_FAMILIES, as_tested, named, on_the_shelf, raised, said
@@ -13,7 +13,7 @@ from service.core.rules.scope import Scope
 COOK_TYPE = "cook-type-starch"
 
 
-def _is_thickener(part: Part) -> bool:
+def _is_thickener(part: AnyFood) -> bool:
     """Anything stirred in to make food thick; gelatin in a spread is another rule's."""
     return part.role is Role.THICKENER or named(
         part, "roux", "breadcrumb", "bread crumb", "cracker crumb", "gum", "agar"
@@ -83,7 +83,7 @@ def pie_filling_has_no_more_starch(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def _is_grain(part: Part) -> bool:
+def _is_grain(part: AnyFood) -> bool:
     return part.role is Role.GRAIN or named(part, "dumpling", "quinoa", "couscous", "bulgur", "orzo", "ravioli")
 
 
@@ -102,7 +102,7 @@ def grains_stay_out(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_coated(part: Part) -> bool:
+def _is_coated(part: AnyFood) -> bool:
     food = part.role in FAMILY_OF_ROLE or part.role is Role.UNKNOWN
     return food and said(
         part, "floured", "dredged", "breaded", "battered", "batter", "in crumbs", "coated in flour", "coated"

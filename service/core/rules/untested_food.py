@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from service.core.measures.units import Dimension
-from service.core.rules.case import Case, Part, Role
+from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.reading import (
     GEL_FAMILIES,
@@ -42,7 +42,7 @@ def _mashed(case: Case, part: Part) -> bool:
     return is_mashed(part) or step_named(case, "puree", "mash") or _in_title(case, "puree", "mashed", "baby food")
 
 
-def _is_winter_squash(part: Part) -> bool:
+def _is_winter_squash(part: AnyFood) -> bool:
     return part.group == "winter-squash" or named(part, "pumpkin", "butternut", "winter squash")
 
 
@@ -105,7 +105,7 @@ def _puree(case: Case, part: Part) -> bool:
     return case.product in ("fruit-puree", "fruit-baby-food") or case.family == "fruit-butter" or _mashed(case, part)
 
 
-def _tomato_or_low_acid_fruit(part: Part) -> bool:
+def _tomato_or_low_acid_fruit(part: AnyFood) -> bool:
     return is_tomato(part) or is_low_acid_fruit(part)
 
 
@@ -144,7 +144,7 @@ def white_peaches_are_not_canned(case: Case) -> Iterator[Finding | Note]:
             yield Note(f"{part.name.capitalize()} is taken as yellow-flesh: is it? White-flesh fruit is not canned.")
 
 
-def _is_elderberry(part: Part) -> bool:
+def _is_elderberry(part: AnyFood) -> bool:
     return part.group == "elderberry" or named(part, "elderberry", "elderberries", "elderberry syrup")
 
 
@@ -195,7 +195,7 @@ def ripe_mango_is_not_canned(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_melon_or_kin(part: Part) -> bool:
+def _is_melon_or_kin(part: AnyFood) -> bool:
     return part.group in MELONS_AND_KIN or (part.ingredient is not None and part.ingredient.id == "date")
 
 
@@ -235,7 +235,7 @@ def vegetables_and_meat_are_not_pureed(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_cake_mix(part: Part) -> bool:
+def _is_cake_mix(part: AnyFood) -> bool:
     return named(part, "cake mix", "batter", "bread dough", "muffin mix", "brownie mix")
 
 
@@ -272,7 +272,7 @@ def soup_is_clear(case: Case) -> Iterator[Finding | Note]:
             yield Finding(f"{part.name.capitalize()} makes the soup too thick to heat through.", fix, part.where)
 
 
-def _is_poor_candidate(part: Part) -> bool:
+def _is_poor_candidate(part: AnyFood) -> bool:
     known = part.ingredient.id if part.ingredient else ""
     grouped = part.group in POOR_CANDIDATES and known != "kohlrabi"
     return grouped or known == "lettuce" or named(part, "lettuce", "artichoke", "olive")
@@ -298,11 +298,11 @@ def poor_candidates_are_pickled(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _may_be_paste(part: Part) -> bool:
+def _may_be_paste(part: AnyFood) -> bool:
     return part.group in DENSE or _is_paste(part)
 
 
-def _is_paste(part: Part) -> bool:
+def _is_paste(part: AnyFood) -> bool:
     return part.group == "mashed-bean" or said(
         part, "hummus", "refried bean", "mashed potato", "bean dip", "bean paste"
     )
