@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from service.core.measures.amounts import (
     DECIMAL_PLACES,
@@ -24,7 +25,7 @@ from service.core.measures.amounts import (
 )
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
-from service.core.measures.units import BUTTER_STICK, EACH, FOREIGN, unit_named
+from service.core.measures.units import BUTTER_STICK, EACH, FOREIGN, UNITS, unit_named
 
 __all__ = ["Line", "PerJar", "Unread", "from_object", "read_line"]
 
@@ -126,6 +127,7 @@ _FIGURES = re.compile(r"[0-9½¼¾⅓⅔⅛/]|\b(?:per|each|every)\b", re.IGNORE
 _TWO = re.compile(r"(.+?) (?:and|plus|\+) ((?:[0-9½¼¾⅓⅔⅛]|one |a half).+)")
 _BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
 _INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
+SOME = Fraction(7, 5)  # an amount that nothing turns into itself
 JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
 
@@ -226,7 +228,8 @@ def from_object(
         jar_size = str(per_jar.get("jar", ""))
         as_written += f" per {jar_size}"
     as_written += " (optional)" if optional else ""
-    line = _line(as_written, whole if each is None else each, (*_described(_pieces(name)), *_pieces(form or "")))
+    counts = whole if each is None else each
+    line = _read_before(as_written, counts, name, form or "") or _line(as_written, counts, _pieces_of(name, form or ""))
     if isinstance(line, Unread):
         return line
     if each is not None:
@@ -234,6 +237,25 @@ def from_object(
             return Unread(name, JARS_UNCLEAR)
         line = replace(line, amount=whole, per_jar=PerJar(line.amount, jar_size))
     return replace(line, optional=True) if optional and not line.optional else line
+
+
+def _read_before(as_written: str, amount: Amount | None, name: str, form: str) -> Line | None:
+    """One ingredient in the amount that was sent, if that is all that these words say in such a unit."""
+    words = _plain_words(name, form, amount.unit.name if amount is not None else None)
+    if words is None:
+        return None
+    counted = None if amount is None else _counted(amount)
+    return Line(as_written, words.name, counted, words.form, words.optional, note=words.note)
+
+
+@lru_cache(maxsize=8192)
+def _plain_words(name: str, form: str, unit_name: str | None) -> Line | None:
+    """How these words are read beside an amount in this unit, however large; None where they change the amount."""
+    some = None if unit_name is None else Amount(Bounds.exactly(SOME), UNITS[unit_name], None, "")
+    line = _line("", some, _pieces_of(name, form))
+    if isinstance(line, Unread) or line.alternatives or line.more or line.per_jar:
+        return None
+    return line if line.amount == (None if some is None else _counted(some)) else None
 
 
 def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | Unread:
@@ -244,7 +266,7 @@ def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | U
     high = low if amount_max is None else _number(amount_max)
     if low is None or high is None:
         return Unread("", "The amount isn't a number that a kitchen measures.")
-    if high < low:
+    if high is not low and high < low:
         return Unread("", "The largest amount is below the smallest.")
     measure = Measure(Bounds(low, high), known)
     return Amount(measure.bounds, known, None, written(measure))
@@ -252,9 +274,11 @@ def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | U
 
 def _number(value: object) -> Fraction | None:
     """The number sent, exactly; what can only be a third or a sixth in decimals is that third or sixth."""
-    if isinstance(value, bool) or not isinstance(value, int | float | Decimal | Fraction):
+    if isinstance(value, bool) or not isinstance(value, Number):
         return None
-    if not isinstance(value, int | Fraction):
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)
+    if isinstance(value, float | Decimal):
         decimal = Decimal(str(value))
         if not decimal.is_finite() or not 0 <= decimal < 10**LONGEST_WHOLE:
             return None
@@ -267,6 +291,10 @@ def _number(value: object) -> Fraction | None:
         if nearest % parts and 2000 * abs(nearest * under - over * parts) < under * parts:
             return Fraction(nearest, parts)
     return Fraction(over, under)
+
+
+def _pieces_of(name: str, form: str) -> tuple[_Piece, ...]:
+    return (*_described(_pieces(name)), *_pieces(form))
 
 
 def _pieces(text: str) -> tuple[_Piece, ...]:
@@ -357,10 +385,10 @@ class _Builder:
         return line
 
     def unpack_amount(self) -> None:
-        """Count pieces one by one, a dozen as twelve; what kind of piece it is belongs to the form."""
-        if self.amount is not None and not self.amount.unit.measured and not self.amount.unit.container:
+        """Count pieces one by one; what kind of piece it is belongs to the form."""
+        if self.amount is not None:
             unit = self.amount.unit
-            self.amount = replace(self.amount, bounds=self.amount.bounds * unit.factor, unit=EACH)
+            self.amount = _counted(self.amount)
             if unit.piece:
                 self.form.append(unit.name)
 
@@ -510,6 +538,14 @@ class _Builder:
         if self.jar_size and line.per_jar is None and line.amount is not None:
             line = replace(line, amount=None, per_jar=PerJar(line.amount, self.jar_size))
         return replace(line, optional=self.optional or line.optional, note=line.note or self.note)
+
+
+def _counted(amount: Amount) -> Amount:
+    """Pieces counted one by one, a dozen as twelve; any other amount as it is."""
+    unit = amount.unit
+    if unit is EACH or unit.measured or unit.container:
+        return amount
+    return replace(amount, bounds=amount.bounds * unit.factor, unit=EACH)
 
 
 def _jar_size(jar: re.Match[str]) -> str:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.core.measures import lines
 from service.core.measures.amounts import LONGEST_TEXT, Measure
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread, from_object, read_line
@@ -370,6 +371,35 @@ FORMS = st.lists(
 def test_any_fields_we_print_read_back_as_the_same(name, amount, unit, form, optional):
     line = from_object(name, amount, None, unit, form, optional)
     assert meaning(read(line.as_written)) == meaning(line)
+
+
+TELLING = st.lists(
+    st.sampled_from(
+        """peeled; 5 percent; up to; 3 oz each; about 2 lb; or 2 cups honey; per quart; plus 1 cup; sprig; optional;
+        to taste; juiced; juice and zest; stick; 2 lb; divided; and salt; drained""".replace("\n", "").split("; ")
+    ).map(str.strip),
+    max_size=3,
+    unique=True,
+)
+
+
+@given(
+    NAMES
+    | st.sampled_from(["butter", "lemon", "cloves garlic", "salt and pepper", "each salt and mace", "lemon or lime"]),
+    st.lists(st.sampled_from([0.25, 1, 1.5, 7, 24]), min_size=2, max_size=2),
+    st.sampled_from([None, *sorted(UNITS)]),
+    TELLING.map(", ".join),
+    st.booleans(),
+)
+def test_words_that_were_read_before_are_read_the_same_beside_another_amount(name, amounts, unit, form, optional):
+    from_object(name, amounts[0], None, unit, form, optional)
+    remembered = from_object(name, amounts[1], None, unit, form, optional)
+    kept = lines._plain_words
+    lines._plain_words = lambda *words: None
+    try:
+        assert from_object(name, amounts[1], None, unit, form, optional) == remembered
+    finally:
+        lines._plain_words = kept
 
 
 @pytest.mark.parametrize("scrap", ["a or ", "or ", "(", "1 cup ", ", ", "per ", "5% ", "juice of ", "and ", "- "])
