@@ -11,7 +11,7 @@ from sqlmodel import Session
 from service.bookings import store
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
 from service.core.refusals import Refused
-from service.core.scheduling import chain_bookings, hours
+from service.core.scheduling import chain_bookings, chain_slots, hours
 from service.core.scheduling.bookings import Booked, Claim, Standing
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen
 from service.core.scheduling.chains import Chain, chains
@@ -145,7 +145,7 @@ def _known(
     session: Session, caller: Caller, wanted: Batch, until_min: int, within: Span, now: datetime
 ) -> tuple[Kitchen, Cook, tuple[Chain, ...]] | Refused:
     """The kitchen, the member and the chains, for work until a minute and the rest after it."""
-    windows = [Span(within.starts_min, until_min + REST_AHEAD_MINUTES)]
+    windows = [chain_slots.known(Span(within.starts_min, until_min + REST_AHEAD_MINUTES))]
     here = kitchen(session, caller, windows, now)
     made = chains_of(session, caller, wanted, here)
     return made if isinstance(made, Refused) else (here, cook(session, caller, caller.id, windows), made)

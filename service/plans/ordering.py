@@ -15,7 +15,7 @@ from service.core.refusals import Refused
 from service.core.roles import Role
 from service.core.scheduling import chain_bookings, overruns
 from service.core.scheduling.bookings import Status
-from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen
+from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook, Kitchen, known
 from service.core.scheduling.overruns import Begun, Running, beside
 from service.core.scheduling.spans import LAST_MINUTE, MINUTES_PER_DAY, Span, around, minute_of
 from service.core.scheduling.timetables import Batch, Order
@@ -38,7 +38,7 @@ def order(session: Session, kept: KeptPlan, now: datetime) -> Order | Refused:
     began_min = min(within.starts_min, minute_of(now)) - BEGUN_BEFORE_MINUTES
     over = any(each.expected_out_at is not None for each in kept.batches)
     from_min = began_min if over else within.starts_min
-    windows = [Span(from_min, max(within.ends_min, minute_of(now) + AHEAD_MINUTES) + REST_AHEAD_MINUTES)]
+    windows = [known(Span(from_min, max(within.ends_min, minute_of(now) + AHEAD_MINUTES) + REST_AHEAD_MINUTES))]
     here = whole_batches.kitchen(session, caller, windows, now)
     promises = {
         each.booking_id: promised

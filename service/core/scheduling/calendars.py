@@ -27,6 +27,9 @@ class Grid:
         starts_min = time.starts_min // GRID_MINUTES * GRID_MINUTES
         return cls(starts_min, -((starts_min - time.ends_min) // GRID_MINUTES), minutes)
 
+    def covers(self, span: Span) -> bool:
+        return self.starts_min <= span.starts_min and span.ends_min <= self.minute(self.slots)
+
     def slot(self, minute: int) -> int:
         return (minute - self.starts_min) // GRID_MINUTES
 

@@ -16,6 +16,8 @@ from service.core.scheduling.chain_slots import (
     Look,
     Search,
     Seated,
+    known,
+    looked_at,
     seated,
 )
 from service.core.scheduling.chains import (
@@ -107,7 +109,8 @@ def windows(claims: Sequence[Claim], now: datetime, ahead_minutes: int) -> tuple
     claimed = around(min(claim.starts_at for claim in claims), max(claim.ends_at for claim in claims))
     from_min = max(claimed.starts_min, minute_of(now))
     longest = Span(claimed.starts_min, min(claimed.ends_min, claimed.starts_min + REST_AHEAD_MINUTES))
-    return longest, Span(from_min, from_min + ahead_minutes + REST_AHEAD_MINUTES)
+    later = Span(from_min, from_min + ahead_minutes + REST_AHEAD_MINUTES)
+    return known(longest), known(later)
 
 
 def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes: int) -> Booked | Refused:
@@ -127,7 +130,7 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
 
     def seat(kitchen: Kitchen, cook: Cook) -> Seated | None:
         within = Span(placed.prep_min, last_min)
-        return Search(Calendar(kitchen, cook, within), chain, within, look).seat(placed, wished)
+        return Search(Calendar(kitchen, cook, looked_at(kitchen, within)), chain, within, look).seat(placed, wished)
 
     answer = seat(kitchen, cook) if _rests_end_as_kitchen_opens(chain, placed, kitchen) else None
     if answer is not None:

@@ -16,10 +16,11 @@ from service.core.scheduling.pools import Pool, Racks, Rest, Stay, TooManyTriesE
 from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind, laid, whole
 from service.core.scheduling.spans import Span, at_minute, without
 
-MOST_TRIES_A_START = 20_000
-MOST_TRIES = 100_000
-MOST_TRIES_A_SEAT = 100_000
+MOST_TRIES_A_START = 10_000  # half a second's work
+MOST_TRIES = 40_000
+MOST_TRIES_A_SEAT = 40_000
 REST_AHEAD_MINUTES = 8 * 1440  # jars wait on the rack as long as from one weekly opening to the next
+KNOWN_BEFORE_MINUTES = 1440  # who moves to another unit has to find it free from their own start on
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,27 @@ class Seated:
 
     placed: Placed
     booked: Booked
+
+
+def known(time: Span) -> Span:
+    """What has to be read of a kitchen in which batches are looked for within a time."""
+    return Span(time.starts_min - KNOWN_BEFORE_MINUTES, time.ends_min)
+
+
+def looked_at(kitchen: Kitchen, time: Span) -> Span:
+    """The time, from the start of the earliest stay that may move and reaches into it, or into one that does."""
+    movable = [
+        busy.span
+        for piece in kitchen.pieces
+        if piece.kind is not EquipmentKind.RACK
+        for busy in piece.resource.busy
+        if busy.movable and busy.span.starts_min < time.starts_min
+    ]
+    since_min = time.starts_min
+    for span in sorted(movable, reverse=True):
+        if span.starts_min >= time.starts_min - KNOWN_BEFORE_MINUTES and span.ends_min > since_min:
+            since_min = span.starts_min
+    return Span(since_min, time.ends_min)
 
 
 class Calendar:
@@ -175,8 +197,8 @@ class Search:
         self._burners, self._canners, tables = calendar.pools.values()
         grid, hands_free, every_burner = calendar.grid, calendar.hands, range(len(self._burners.pieces))
         every_table = range(len(tables.pieces))
-        last = grid.slot(within.ends_min)
-        self._ins = [self._into(number, last) for number in range(len(chain.loads))]
+        last, at_rest = grid.slot(within.ends_min), self._at_rest()
+        self._ins = [self._into(number, last, at_rest) for number in range(len(chain.loads))]
         fills = tables.starts(every_table, self._fill) & runs(hands_free, self._fill)
         self._fills: list[int] = []
         last_fills = fills
@@ -200,10 +222,24 @@ class Search:
         from_slot = max(-((grid.starts_min - within.starts_min) // GRID_MINUTES), 0)
         self._preps = preps & ahead(cooks, self._prep, self._prep + self._wait) >> from_slot << from_slot
 
-    def _into(self, number: int, last: int) -> dict[CannerKind, int]:
+    def _at_rest(self) -> int:
+        """The slots at which any load may come out, if all of them are to stand on the racks between first and last.
+
+        However the loads are placed, each is there from a while after any of them comes out until a while before the
+        first of them may leave. Without this, racks too full for all of them are met only after all else was tried.
+        """
+        loads = self.chain.loads
+        outs = [_slots(cycle.out_after_minutes) for load in loads for cycle in load.cycles.values()]
+        apart = self._hold + self._stand - self._fill + max(outs) - min(outs)
+        all_there = self._rest - 2 * apart
+        if len(loads) == 1 or all_there <= 0:
+            return bits(0, self.calendar.grid.slots)
+        return self.calendar.racks.together((load.jars for load in loads), all_there) >> apart
+
+    def _into(self, number: int, last: int, at_rest: int) -> dict[CannerKind, int]:
         """The slots at which the jars of a load could go into each kind of canner."""
         calendar, load = self.calendar, self.chain.loads[number]
-        rests = calendar.rests(load.jars, self._rest)
+        rests = calendar.rests(load.jars, self._rest) & at_rest
         lifting = runs(calendar.hands, self._hand)
         found = {}
         for kind, cycle in load.cycles.items():
@@ -304,8 +340,22 @@ class Search:
         moves: tuple[Move, ...] = ()
 
         def order(place: int, able: Iterable[int], pieces: Sequence[Piece]) -> tuple[int, ...]:
-            return tuple(sorted(able, key=lambda unit: pieces[unit].resource.equipment_id != likely.get(place)))
+            if place not in likely:
+                return tuple(able)
+            return tuple(sorted(able, key=lambda unit: pieces[unit].resource.equipment_id != likely[place]))
 
+        racks = calendar.racks.pieces  # first, as they are soonest looked at
+        rests = {
+            place: Rest(grid.slot(need.span.starts_min), grid.slot(need.span.ends_min), need.jars)
+            for place, need in found
+            if need.kind is EquipmentKind.RACK
+        }
+        chosen = calendar.racks.seats(
+            tuple(rests.values()), [order(place, range(len(racks)), racks) for place in rests]
+        )
+        if chosen is None:
+            return None
+        ids |= {place: racks[rack].resource.equipment_id for place, rack in zip(rests, chosen, strict=True)}
         for kind, pool in calendar.pools.items():
             stays = {}
             for place, need in found:
@@ -321,18 +371,6 @@ class Search:
             ids |= {
                 place: pool.pieces[unit].resource.equipment_id for place, unit in zip(stays, seats.units, strict=True)
             }
-        racks = calendar.racks.pieces
-        rests = {
-            place: Rest(grid.slot(need.span.starts_min), grid.slot(need.span.ends_min), need.jars)
-            for place, need in found
-            if need.kind is EquipmentKind.RACK
-        }
-        chosen = calendar.racks.seats(
-            tuple(rests.values()), [order(place, range(len(racks)), racks) for place in rests]
-        )
-        if chosen is None:
-            return None
-        ids |= {place: racks[rack].resource.equipment_id for place, rack in zip(rests, chosen, strict=True)}
         return ids, moves
 
     def _claims(self, found: Sequence[Need], ids: dict[int, UUID]) -> tuple[Claim, ...]:
@@ -358,7 +396,8 @@ def seated(
     """
     if within.minutes <= 0:
         return
-    calendar = Calendar(kitchen, cook, Span(within.starts_min, within.ends_min + REST_AHEAD_MINUTES))
+    time = Span(within.starts_min, within.ends_min + REST_AHEAD_MINUTES)
+    calendar = Calendar(kitchen, cook, looked_at(kitchen, time))
 
     def start(each: Seated) -> int:
         return each.placed.prep_min

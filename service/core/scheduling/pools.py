@@ -4,11 +4,11 @@ A stay whose unit isn't fixed may be given another, so what counts is how many a
 given out afterwards. With fixed stays in between that is a search; one that takes too long is given up, and says so.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import pairwise
-from operator import or_
+from operator import and_, or_
 
 from service.core.scheduling.bookings import Move, Piece
 from service.core.scheduling.calendars import Grid, bits, first, runs
@@ -59,22 +59,32 @@ class Pool:
     """Burners, tables or canners; units that hold the same are of one class."""
 
     def __init__(self, pieces: Sequence[Piece], grid: Grid, usable: Sequence[int], tries: Tries) -> None:
-        """Take each piece with the slots it could be used in at all."""
-        self.pieces, self._tries = pieces, tries
-        self._unfixed = [
-            usable[number] & ~grid.touched(busy.span for busy in piece.resource.busy if not busy.movable)
-            if piece.resource.in_service
-            else 0
-            for number, piece in enumerate(pieces)
-        ]
-        self._loose = tuple(
-            _Loose(busy, number, grid.touched([busy.span]))
-            for number, piece in enumerate(pieces)
-            if piece.resource.in_service
-            for busy in piece.resource.busy
-            if busy.movable
-        )
-        self.free = self._without(self._loose)
+        """Take each piece with the slots it could be used in at all by whoever looks for one.
+
+        Others that move keep their time, whatever the hours are by now and whoever is signed off.
+        """
+        self.pieces, self._tries, self._usable = pieces, tries, usable
+        self._unfixed: list[int] = []
+        self._loose: list[_Loose] = []
+        self._held = 0  # by stays that may move, but not as far as can be seen here
+        for number, piece in enumerate(pieces):
+            if not piece.resource.in_service:
+                self._unfixed.append(0)
+                continue
+            stays = [(each, grid.touched([each.span])) for each in piece.resource.busy]
+            once = twice = 0
+            for _, slots in stays:
+                once, twice = once | slots, twice | once & slots
+            fixed = 0
+            for each, slots in stays:
+                if each.movable and grid.covers(each.span) and not slots & twice:
+                    self._loose.append(_Loose(each, number, slots))
+                else:
+                    fixed |= slots
+                    if each.movable:  # it begins before what is known, or shares five minutes with its neighbour
+                        self._held |= slots
+            self._unfixed.append(bits(0, grid.slots) & ~fixed)
+        self.free = [free & able for free, able in zip(self._without(self._loose), usable, strict=True)]
         self._known: dict[tuple[Stay, ...], Seats | None] = {}
 
     def same(self, unit: int) -> tuple[int, ...]:
@@ -117,9 +127,12 @@ class Pool:
         if not loose:
             return None
         free = self._without(each for each in self._loose if each not in loose)
+        ours = [replace(stay, units=tuple(self._able(stay))) for stay in stays]
         theirs = [Stay(each.slots, self.same(each.unit)) for each in loose]
-        found = _seat((*stays, *theirs), free, self._tries)
+        found = _seat((*ours, *theirs), free, self._tries)
         if found is None:
+            if self._held & reduce(or_, (each.slots for each in (*ours, *theirs))):
+                raise TooManyTriesError
             return None
         own, others = found[: len(stays)], found[len(stays) :]
         ids = [piece.resource.equipment_id for piece in self.pieces]
@@ -131,6 +144,9 @@ class Pool:
                 if unit != each.unit and each.busy.booking_id
             ),
         )
+
+    def _able(self, stay: Stay) -> Iterator[int]:
+        return (unit for unit in stay.units if not stay.slots & ~self._usable[unit])
 
     def _without(self, loose: Iterable[_Loose]) -> list[int]:
         free = list(self._unfixed)
@@ -214,6 +230,19 @@ class Racks:
             full = (slots for level, slots in self._taken[rack] if level > spare)
             self._room[key] = self._all & ~reduce(or_, full, 0) if spare >= 0 else 0
         return self._room[key]
+
+    def together(self, jars: Iterable[int], slots: int) -> int:
+        """The slots from which loads of so many jars are all there for so long, each on one rack throughout."""
+        ways = {(0,) * len(self.pieces)}  # jars on each rack
+        for load in jars:
+            ways = {
+                (*way[:rack], way[rack] + load, *way[rack + 1 :])
+                for way in ways
+                for rack, piece in enumerate(self.pieces)
+                if way[rack] + load <= piece.resource.lanes
+            }
+        rooms = (reduce(and_, (self.room(rack, count) for rack, count in enumerate(way)), self._all) for way in ways)
+        return reduce(or_, (runs(room, slots) for room in rooms), 0)
 
     def seats(self, rests: tuple[Rest, ...], racks: Sequence[Sequence[int]]) -> tuple[int, ...] | None:
         """A rack for each rest, out of those named for it."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from service.core.scheduling.bookings import Move, Piece, Step
-from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated
+from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Calendar, Cook, Kitchen, Search, Seated, looked_at
 from service.core.scheduling.chains import Canner, Chain, Need, Placed, needs
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.fair_use import Shares, use_of
@@ -47,7 +47,7 @@ class Seating:
         while from_min < within.ends_min:
             time = Span(from_min, within.ends_min)
             known = Span(time.starts_min, time.ends_min + REST_AHEAD_MINUTES)
-            calendar = Calendar(self.kitchen, self.cooks[batch.member_id], known)
+            calendar = Calendar(self.kitchen, self.cooks[batch.member_id], looked_at(self.kitchen, known))
             firsts = ((chain, next(Search(calendar, chain, time).seated(), None)) for chain in batch.chains)
             found = [(chain, first) for chain, first in firsts if first]
             if not found:
@@ -69,7 +69,8 @@ class Seating:
         """Give a batch units at times that were chosen, the wished ones where they are free."""
         last_min = max(need.span.ends_min for need in needs(chain, placed))
         time = Span(placed.prep_min, last_min)
-        search = Search(Calendar(self.kitchen, self.cooks[batch.member_id], time), chain, time)
+        calendar = Calendar(self.kitchen, self.cooks[batch.member_id], looked_at(self.kitchen, time))
+        search = Search(calendar, chain, time)
         found = search.seat(placed, wished)
         if found is None:
             return False

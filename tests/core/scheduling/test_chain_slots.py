@@ -18,11 +18,12 @@ from hypothesis import strategies as st
 
 from service.core.scheduling import chain_slots
 from service.core.scheduling.bookings import Piece
-from service.core.scheduling.chain_slots import Cook, Kitchen, Look, Seated, seated
+from service.core.scheduling.chain_slots import Calendar, Cook, Kitchen, Look, Search, Seated, looked_at, seated
 from service.core.scheduling.chains import Chain, Cycle, Load
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.hours import Opening
 from service.core.scheduling.hours import open_spans as open_spans_of
+from service.core.scheduling.pools import Stay
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import Span, minute_of
 from tests.core.scheduling.verifier import Made, faults
@@ -79,8 +80,6 @@ def pieces(draw: st.DrawFn, number: int, kind: EquipmentKind) -> Piece:
         high = draw(st.integers(low + 1, lanes))
         sort = draw(st.sampled_from([Kind.BOOKING, Kind.BOOKING, Kind.BOOKING, Kind.OUTAGE, Kind.HOLD]))
         movable = sort is Kind.BOOKING and kind is not EquipmentKind.RACK and draw(st.booleans())
-        if movable:  # a batch is on the grid
-            span = Span(span.starts_min // 5 * 5, -(-span.ends_min // 5) * 5)
         one = Busy(span, Lanes(low, high), sort, UUID(int=number * 10 + booking), movable)
         if not any(each.span.overlaps(span) for each in busy):
             busy.append(one)
@@ -224,12 +223,16 @@ class Twin:
         taken: list[set[int]] = []
         loose: list[tuple[range, Piece]] = []
         for unit in units:
+            stays = [
+                (range(busy.span.starts_min // 5 * 5, -(-busy.span.ends_min // 5) * 5), busy.movable)
+                for busy in unit.resource.busy
+            ]
             fixed: set[int] = set()
-            for busy in unit.resource.busy:
-                minutes = range(busy.span.starts_min // 5 * 5, -(-busy.span.ends_min // 5) * 5)
-                if busy.movable:
+            for place, (minutes, movable) in enumerate(stays):
+                others = [set(other) for at, (other, _) in enumerate(stays) if at != place]
+                if movable and not any(other & set(minutes) for other in others):
                     loose.append((minutes, unit))
-                else:
+                else:  # it stays where it is: a neighbour has a part of the same five minutes
                     fixed |= set(minutes)
             taken.append(fixed)
         choices: list[list[int]] = []
@@ -249,13 +252,7 @@ class Twin:
         as_it_stands = [set(fixed) for fixed in taken]
         for minutes, unit in loose:
             as_it_stands[units.index(unit)] |= set(minutes)
-            if not self.is_open(minutes) or (
-                unit.canner_kind is PRESSURE and minutes.stop > self.cook.trained_until_min
-            ):
-                choices.append([])  # it stays where it is
-            else:
-                same = [n for n, each in enumerate(units) if each.does_as(unit)]
-                choices.append(same)
+            choices.append([n for n, each in enumerate(units) if each.does_as(unit)])
 
         def fits(spans: list[range], chosen: tuple[int, ...], taken: list[set[int]]) -> bool:
             used = [set(each) for each in taken]
@@ -391,3 +388,71 @@ def verified(kitchen: Kitchen, cook: Cook, chain: Chain, each: Seated) -> list[s
     busy = frozenset(minute for span in cook.busy for minute in range(span.starts_min, span.ends_min))
     made = Made(chain, each.booked.claims, "a member", busy, cook.trained_until_min)
     return faults(kitchen, [made], each.booked.moves)
+
+
+def burner(number: int, *busy: tuple[int, int, bool]) -> Piece:
+    stays = tuple(
+        Busy(Span(low, high), Lanes(0, 1), Kind.BOOKING, UUID(int=10 * number + place), movable)
+        for place, (low, high, movable) in enumerate(busy)
+    )
+    return Piece(Resource(UUID(int=number), busy=stays), EquipmentKind.BURNER)
+
+
+@pytest.mark.parametrize(
+    ("burners", "moves"),
+    [
+        pytest.param([burner(1, (30, 100, True)), burner(2, (150, 300, False))], True, id="free where it moves to"),
+        pytest.param(
+            [burner(1, (30, 100, True)), burner(2, (0, 45, False), (150, 300, False))],
+            False,
+            id="taken where it would move to, before the time that is looked at",
+        ),
+        pytest.param(
+            [
+                burner(1, (0, 20, False), (30, 100, True)),
+                burner(2, (0, 35, True), (150, 300, False)),
+                burner(3, (20, 300, False)),
+            ],
+            False,
+            id="taken by somebody who may move, but has nowhere to go",
+        ),
+        pytest.param(
+            [
+                burner(1, (0, 20, False), (30, 100, True)),
+                burner(2, (0, 35, True), (150, 300, False)),
+                burner(3, (40, 300, False)),
+            ],
+            True,
+            id="taken by somebody who may move, and has somewhere to go",
+        ),
+    ],
+)
+def test_somebody_makes_room_whose_own_time_began_before(burners: list[Piece], moves: bool) -> None:
+    kitchen, within = Kitchen(tuple(burners), (Span(50, 300),)), Span(60, 300)  # the hours are later than they were
+    calendar = Calendar(kitchen, Cook(), looked_at(kitchen, within))
+    wanted = calendar.grid.touched([Span(60, 200)])
+    seats = calendar.pools[EquipmentKind.BURNER].seats((Stay(wanted, tuple(range(len(burners)))),))
+    assert bool(seats and seats.moves) is moves
+
+
+def test_jars_that_have_no_place_together_are_no_reason_to_try_everything() -> None:
+    """Two loads of nine jars find ten places on a rack, whenever they come out."""
+    two = replace(JAM_DAY, loads=(replace(JAM_DAY.loads[0], jars=9),) * 2)
+    kinds = {EquipmentKind.TABLE: 2, EquipmentKind.BURNER: 4, EquipmentKind.CANNER: 2}
+    pieces = [
+        Piece(
+            Resource(UUID(int=10 * at + number)),
+            kind,
+            BW if kind is EquipmentKind.CANNER else None,
+            {"pint": 9} if kind is EquipmentKind.CANNER else None,
+        )
+        for at, (kind, count) in enumerate(kinds.items(), 1)
+        for number in range(count)
+    ]
+    racks = [Piece(Resource(UUID(int=90 + number), lanes=10), EquipmentKind.RACK) for number in range(2)]
+    hours = tuple(Span(day * 1440 + 480, day * 1440 + 1200) for day in range(9))
+    one_rack, both_racks = Kitchen((*pieces, racks[0]), hours), Kitchen((*pieces, *racks), hours)
+    calendar = Calendar(one_rack, Cook(), Span(0, 9 * 1440))
+    assert list(Search(calendar, two, Span(0, 1440)).seated()) == []
+    assert calendar.tries.done == 0
+    assert next(seated(both_racks, Cook(), [two], Span(0, 1440))).placed.prep_min == 480
