@@ -145,3 +145,43 @@ def test_each_tested_recipe_is_nearest_to_itself(recipe: nearest.TestedRecipe) -
     found = beside(*(one.line for one in recipe.ingredients), title=recipe.title, jars=jars)
     assert found.recipe.id == recipe.id
     assert found.same_formula
+
+
+@pytest.mark.parametrize(
+    ("name", "last", "first", "kind"),
+    [
+        pytest.param("vinegar", "235.5 ml vinegar (5%)", "235.3 ml vinegar (5%)", "less", id="acid, by half a percent"),
+        pytest.param("vinegar", "250 ml vinegar (5%)", "251 ml vinegar (5%)", "more", id="more acid, by six percent"),
+        pytest.param("salt", "14.72 ml salt", "14.7 ml salt", "less", id="salt, by half a percent"),
+        pytest.param("onion", "462 g onions, chopped", "463 g onions, chopped", "more", id="a vegetable, by two"),
+        pytest.param("onion", "427 g onions, chopped", "426 g onions, chopped", "less", id="less of it, by six"),
+        pytest.param(
+            "tomato", "2132 g tomatoes, peeled, cored, chopped", "2131 g tomatoes, peeled, cored, chopped", "less",
+            id="tomatoes, by six percent",
+        ),
+    ],
+)  # fmt: skip
+def test_metric_amounts_are_rounded_away_from_danger(name: str, last: str, first: str, kind: str) -> None:
+    """1 cup is 236.588 ml, 1 lb 453.592 g (NIST Handbook 44); how far either is rounded is a working limit of ours."""
+    assert kinds(salsa(**{name: last})) == []
+    assert [one for one, _ in kinds(salsa(**{name: first}))] == [kind]
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("3 3/4 cups sugar", "1/2 of the sugar"),
+        ("3.8 cups sugar", "1/2 of the sugar"),
+        ("3.65 cups sugar", "0.487 of the sugar"),
+        ("7 cups sugar", "0.933 of the sugar"),
+        ("7.6 cups sugar", "1.01 times the sugar"),
+        ("15 cups sugar", "2 times the sugar"),
+        ("8 3/4 cups sugar", "1 1/6 times the sugar"),
+        ("0 cups sugar", "no sugar"),
+        ("sugar", "no amount of sugar"),
+    ],
+)
+def test_a_difference_is_said_in_fractions_that_a_cook_measures(line: str, says: str) -> None:
+    assert [said for _, said in kinds(beside(PLUM_JAM[0], line, PLUM_JAM[2], tested_recipe="plum-jam-liquid"))] == [
+        says
+    ]

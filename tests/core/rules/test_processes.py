@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from service.core.rules import processes
 from service.core.rules.facts import Band, BandFigures, Evidence, Facts, Process, Source
 from service.core.rules.processes import How
+from service.published.loading import facts
 
 SOURCE = Source("An invented table", "Nobody", None, Evidence.COMMON_PRACTICE)
 
@@ -145,3 +146,16 @@ def test_an_option_is_a_row_at_a_band_and_how_it_serves_the_jar():
     assert len(list(processes.options_at(facts))) == 3
     (option,) = processes.options_at(facts, 4200, jar_size="half-pint")
     assert (option.figures.minutes, option.how) == (25, How.HALF_PINT_AS_PINT)
+
+
+def test_steam_stands_for_boiling_water_alone_and_for_45_minutes_at_most() -> None:
+    """The published rule "steam-canner-45-minutes": altitude included."""
+    most = int(facts().statement["steam-canner-45-minutes"].figures["minutes_max"])
+    for row in facts().processes:
+        derived = processes.steam(row)
+        bands = [figures for figures in row.bands if figures.atmospheric_steam and row.method == "boiling-water"]
+        assert (derived is None) == (not bands)
+        if derived is not None:
+            assert derived.method == "atmospheric-steam"
+            assert list(derived.bands) == bands
+            assert max(figures.minutes for figures in derived.bands) <= most
