@@ -59,6 +59,9 @@ OWN = {
 }
 WHOLE = (
     "test_edges.py",
+    "test_edges_of_heat.py",
+    "test_edges_of_mixtures.py",
+    "test_edges_of_spreads.py",
     "test_values.py",
     "test_figures_beside_rules.py",
     "test_warnings.py",

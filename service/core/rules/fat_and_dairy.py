@@ -164,7 +164,7 @@ def _is_said_to_be_in_oil(part: AnyFood) -> bool:
 def nothing_is_packed_in_oil(case: Case) -> Iterator[Finding | Note]:
     fix = "Refrigerate for a few days at most, or freeze."
     for part in case.those(_is_said_to_be_in_oil):
-        if not as_tested(case, part):
+        if part.role not in (Role.MEAT, Role.FISH) or not as_tested(case, part):  # no tested recipe packs plants so
             yield Finding("Food in oil keeps air out and lets botulism grow.", fix, part.where)
     packed = case.has(is_low_acid_vegetable) or case.has(is_tomato)
     if not packed or not case.has(is_oil) or _acidified_infusion(case) or _within_sauce_cap(case):
