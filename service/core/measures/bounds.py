@@ -90,6 +90,8 @@ class Bounds:
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
         inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
+        if inner.high is inner.low and self.high is self.low:  # two exact amounts
+            return inner.low.as_integer_ratio() == self.low.as_integer_ratio()
         if self.high is not None and (inner.high is None or below(self.high, inner.high)):
             return False
         return not below(inner.low, self.low)
@@ -105,9 +107,9 @@ class Bounds:
 
 def in_common(values: Iterable[Fraction]) -> tuple[list[int], int]:
     """The numerators of these values over one common denominator, and that denominator: adding them up is quick."""
-    listed = list(values)
-    common = lcm(*[value.denominator for value in listed])
-    return [value.numerator * (common // value.denominator) for value in listed], common
+    ratios = [value.as_integer_ratio() for value in values]
+    common = lcm(*[under for _, under in ratios])
+    return [above * (common // under) for above, under in ratios], common
 
 
 # A Fraction's own operators first look at what they were given: two to three times as long.

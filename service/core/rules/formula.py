@@ -16,7 +16,7 @@ from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
 from service.core.rules.case import AnyFood, Food, JarCount, Part, Role
 from service.core.rules.facts import Ingredient, IngredientForm
-from service.core.rules.recognition import Recogniser, role_of, role_of_unknown, words_of
+from service.core.rules.recognition import BY_THE_SPOON, Recogniser, role_of, role_of_unknown, words_of
 
 PAN_ROLES = frozenset({Role.FRUIT, Role.TOMATO})
 # Water and salt that are poured away never reach the pot.
@@ -100,7 +100,8 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
     """One ingredient as understood."""
     said = _said(line)
     measured = {} if said is None else _measured(said)
-    food = _food(known, line.name, line.form, _is_spoonful(line, measured))
+    usual, by_the_spoon = _foods(known, line.name, line.form)
+    food = usual if usual is by_the_spoon or not _is_spoonful(line, measured) else by_the_spoon
     problem = ""
     if food.ingredient is not None and food.ingredient.id in HERBS:
         food, problem = _herb(line, food, food.ingredient, known)
@@ -127,9 +128,15 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
 
 
 @lru_cache(maxsize=8192)
-def _food(known: Recogniser, name: str, form: tuple[str, ...], spoonful: bool) -> Food:
-    """What is meant by these words; `spoonful` where at most a tablespoon goes in."""
-    ingredient = known.recognise(name, ",".join(form), spoonful)
+def _foods(known: Recogniser, name: str, form: tuple[str, ...]) -> tuple[Food, Food]:
+    """What is meant by these words, and what where at most a tablespoon goes in: nearly always the same."""
+    usual = known.recognise(name, ",".join(form), spoonful=False)
+    other = usual is None or usual.id in BY_THE_SPOON
+    little = known.recognise(name, ",".join(form), spoonful=True) if other else usual
+    return _said_to_be(name, form, usual), _said_to_be(name, form, little)
+
+
+def _said_to_be(name: str, form: tuple[str, ...], ingredient: Ingredient | None) -> Food:
     return _food_as(name, form, ingredient, role_of(ingredient) if ingredient else role_of_unknown(name))
 
 
@@ -265,8 +272,9 @@ def _unread(where: str, line: Unread) -> Part:
 def _measured(said: Amount) -> dict[Dimension, Bounds]:
     """The amount in millilitres, grams and pieces, as far as it is said in any of them."""
     bases = {said.unit.dimension: said.base}
-    for measure in said.also if said.contents is None else (*said.also, said.contents):
-        bases.setdefault(measure.unit.dimension, measure.base)
+    if said.also or said.package_size is not None:
+        for measure in said.also if said.contents is None else (*said.also, said.contents):
+            bases.setdefault(measure.unit.dimension, measure.base)
     return bases
 
 

@@ -4,10 +4,10 @@ A scope is stated beside its rule, as data. It decides nothing: asked outside of
 and the tests ask every rule of every recipe to see that this is so.
 """
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Callable, Collection, Container, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from service.core.rules.printed import Fault, judged
 
@@ -38,8 +38,8 @@ class Scope:
     methods: Container[object] | None = None
     # Some ingredient is of one of these kinds, groups or roles; all go by words alone, never by an amount.
     kinds: tuple["Kind", ...] = ()
-    groups: Container[str] = ()
-    roles: Container["Role"] = ()
+    groups: Collection[str] = ()
+    roles: Collection["Role"] = ()
     handled: tuple[str, ...] = ()  # of some of these fields of the handling something is said
     faults: frozenset[Fault] = frozenset()  # the process has one of these
     changed: bool = False  # something isn't as in the nearest tested recipe
@@ -81,6 +81,15 @@ def _bits(holds: Iterable[bool]) -> int:
     return sum(1 << place for place, held in enumerate(holds) if held)
 
 
+T = TypeVar("T", bound=Hashable)
+
+
+def _bits_by(scopes: Sequence[Scope], stated: Callable[[Scope], Iterable[T]]) -> dict[T, int]:
+    """The same for each word, or kind of food, that is stated in any scope."""
+    every = dict.fromkeys(each for scope in scopes for each in stated(scope))
+    return {each: _bits(each in stated(scope) for scope in scopes) for each in every}
+
+
 class Selection:
     """The scopes of all rules at once: what a recipe has is looked up, and says which of them hold, a bit for each."""
 
@@ -93,10 +102,12 @@ class Selection:
             lambda found: _bits(not scope.faults or not scope.faults.isdisjoint(found) for scope in scopes)
         )
         self._of_any_food = _bits(not scope.of_some_food for scope in scopes)
-        self._about = lru_cache(MOST_FOODS)(lambda food: _bits(scope.concerns(food) for scope in scopes))
+        self._of_role = _bits_by(scopes, lambda scope: scope.roles)
+        self._of_group = _bits_by(scopes, lambda scope: scope.groups)
+        self._of_kind = _bits_by(scopes, lambda scope: scope.kinds)
+        self._about = lru_cache(MOST_FOODS)(self._told_about)
         self._however_handled = _bits(not scope.handled for scope in scopes)
-        fields = dict.fromkeys(field for scope in scopes for field in scope.handled)
-        self._handled = {field: _bits(field in scope.handled for scope in scopes) for field in fields}
+        self._handled = _bits_by(scopes, lambda scope: scope.handled)
         self._unchanged = _bits(not scope.changed for scope in scopes)
         self._these = lru_cache(4096)(lambda bits: tuple(rule for at, rule in enumerate(rules) if bits >> at & 1))
 
@@ -111,3 +122,10 @@ class Selection:
         held = foods & handled & self._in_family(case.family) & self._of_product(case.product)
         held &= self._by_method(case.method) & self._with_faults(_faults(case))
         return self._these(held if _is_changed(case) else held & self._unchanged)
+
+    def _told_about(self, food: "Food") -> int:
+        about = self._of_role.get(food.role, 0) | self._of_group.get(food.group, 0)
+        for kind, bits in self._of_kind.items():
+            if food.kinds[kind]:
+                about |= bits
+        return about

@@ -31,10 +31,10 @@ def a_vacuum_is_no_process(case: Case) -> Iterator[Finding | Note]:
         "#/handling/closure": handling.closure,
         "#/handling/equipment": handling.equipment,
     }
-    if not case.on_the_shelf or all(part.role in KEPT_DRY for part in case.parts):
+    if not case.on_the_shelf:
         return
     for pointer, text in where.items():
-        if mentions(text or "", *VACUUM):
+        if mentions(text or "", *VACUUM) and not all(part.role in KEPT_DRY for part in case.parts):
             yield Finding(
                 message="A vacuum keeps no perishable food: the germs of botulism grow without air.",
                 fix="Keep the food in the refrigerator or freezer, or can it by a published process.",
