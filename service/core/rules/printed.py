@@ -47,17 +47,22 @@ class Judged:
     figures: BandFigures | None = None
 
 
-@lru_cache(maxsize=256)
-def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
-    """All rows for this food in this canner, every pack and size: the tested recipe's own, then the product's.
+@lru_cache(maxsize=64)
+def _sources(case: Case) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
+    """All rows for this food, every canner, pack and size: the tested recipe's own, then the product's.
 
     A plain pack has the product's alone: no recipe narrows what is printed for the food itself.
     """
     tested = case.tested
     plain = case.facts.covers.get(case.product or "") == "plain-pack"
     own = tested.recipe.options if tested and not plain and tested.recipe.product in (None, case.product) else ()
-    everything = (*case.options, *case.facts.processes_of.get(case.product or "", ()))
-    return _in_canner(own, method), _in_canner(everything, method)
+    return own, (*case.options, *case.facts.processes_of.get(case.product or "", ()))
+
+
+def rows(case: Case, method: str) -> tuple[tuple[Process, ...], tuple[Process, ...]]:
+    """The same in this canner."""
+    own, product = _sources(case)
+    return _in_canner(own, method), _in_canner(product, method)
 
 
 @lru_cache(maxsize=4096)
@@ -69,7 +74,12 @@ def _in_canner(found: tuple[Process, ...], method: str) -> tuple[Process, ...]:
 @lru_cache(maxsize=64)
 def any_rows(case: Case) -> tuple[Process, ...]:
     """Every row for this food in any canner."""
-    return tuple(row for method in sorted(CANNERS) for source in rows(case, method) for row in source)
+    return _in_any_canner(*_sources(case))
+
+
+@lru_cache(maxsize=4096)
+def _in_any_canner(own: tuple[Process, ...], product: tuple[Process, ...]) -> tuple[Process, ...]:
+    return tuple(row for method in sorted(CANNERS) for source in (own, product) for row in _in_canner(source, method))
 
 
 def cell(case: Case, method: str, pack: str, jar_size: str) -> tuple[Process, ...]:

@@ -207,7 +207,7 @@ def of_another_title(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str
     sent = recipe.product
     if sent is None or facts.covers.get(sent) != "plain-pack":
         return None
-    if dict(_product_words(facts)).get(sent, frozenset()) <= frozenset(words_of(recipe.title)):
+    if _product_words(facts).get(sent, frozenset()) <= frozenset(words_of(recipe.title)):
         return None
     spoken = _spoken_of(recipe, parts, facts)
     return spoken if facts.covers.get(spoken or "") == "plain-pack" and _plain_enough(parts, spoken) else None
@@ -219,15 +219,15 @@ def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | Non
     if any(part.group == "tomato-juice" for part in parts):
         said |= {"whole"}  # crushed tomatoes aren't packed in juice
     best: tuple[int, str] | None = None
-    for product, words in _product_words(facts):
+    for product, words in _product_words(facts).items():
         if words <= said and (best is None or len(words) > best[0]):
             best = len(words), product
     return best[1] if best else None
 
 
 @lru_cache(maxsize=4)
-def _product_words(facts: Facts) -> tuple[tuple[str, frozenset[str]], ...]:
-    return tuple((product, frozenset(words_of(product)) - _WORDLESS) for product in facts.processes_of)
+def _product_words(facts: Facts) -> dict[str, frozenset[str]]:
+    return {product: frozenset(words_of(product)) - _WORDLESS for product in facts.processes_of}
 
 
 def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None, facts: Facts) -> str | None:
@@ -266,7 +266,7 @@ def _only_food(parts: Sequence[Part], family: str | None, facts: Facts) -> str |
     fitting = packs_of(parts, facts)
     if len(fitting) > 1:  # corn, cream style or whole kernel: the lines say which
         said = frozenset(word for part in parts if part.role in FAMILY_OF_ROLE for word in words_of(part.as_written))
-        fitting = [product for product, words in _product_words(facts) if product in fitting and words <= said]
+        fitting = [product for product, words in _product_words(facts).items() if product in fitting and words <= said]
     return fitting[0] if len(fitting) == 1 else None
 
 
