@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Annotated, NoReturn
 from uuid import UUID
@@ -28,6 +29,7 @@ from service.keeping import backups, verifying
 from service.members import store, tokens
 from service.settings import Settings
 from service.transfers import commands as transfers
+from service.web.connections import AT_ONCE, Connection, room
 from service.web.metrics import FOLDER
 
 main = typer.Typer(
@@ -48,6 +50,7 @@ WORKERS_ON_AN_OLD_SQLITE = (
     "SQLite {} can, rarely, damage its file when one process writes while another tidies up (mended in 3.51.3):"
     " use one worker, or PostgreSQL."
 )
+FEW_FILES = "The system lets this process have so few files open that it keeps {} connections at most."
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
@@ -78,10 +81,15 @@ def serve(
     _require_head(settings)
     if workers > 1 and settings.database_url.startswith("sqlite") and sqlite3.sqlite_version_info < SAFE_FOR_WORKERS:
         typer.echo(WORKERS_ON_AN_OLD_SQLITE.format(sqlite3.sqlite_version), err=True)
+    most = room(settings.open_connections)
+    if most < settings.open_connections:
+        typer.echo(FEW_FILES.format(most), err=True)
     with _counting_together(settings, workers):
         uvicorn.run(
             "service.app:served",
             factory=True,
+            http=partial(Connection, most=most, head_seconds=settings.head_seconds),  # type: ignore[arg-type]
+            backlog=AT_ONCE,
             workers=workers,
             timeout_worker_healthcheck=HANGING_SECONDS,
             host=host,

@@ -13,6 +13,8 @@ class Settings(BaseSettings):
     connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks
     answer_seconds: float = Field(default=7, gt=0)  # of a server: its own time-outs are shorter, but hang when it hangs
     waiting: int = Field(default=200, ge=0)
+    open_connections: int = Field(default=1000, ge=10)  # of a worker; beyond them who has waited longest makes room
+    head_seconds: float = Field(default=10, gt=0, le=600)  # how long a connection may take to say what it wants
     body_seconds: float = Field(default=10, gt=0, le=600)  # how long a body may take to arrive
     wait_seconds: float = Field(default=10, gt=0)  # for room to work in; then a request is told to come back
     metrics_token: SecretStr | None = Field(default=None, min_length=16)  # without one there are no metrics

@@ -100,15 +100,27 @@ def rotate_token(caller: Member, session: Writing, now: Now, response: Response)
     return _shown(response, *tokens.rotate(session, caller.token_id, now))
 
 
+@router.get("/members/me/tokens")
+def list_own_tokens(caller: Member, session: Reading, page: Page) -> bodies.TokenList:
+    """List one's own tokens, those that ended too, the newest first."""
+    return _listed(session, caller.id, page)
+
+
+@router.post("/members/me/tokens/{token_id}/revocation", responses=problems(404))
+def revoke_own_token(token_id: Id, caller: Member, session: Writing, now: Now) -> bodies.Revocation:
+    """End one of one's own tokens at once; ended with itself, it isn't good for a repeat either."""
+    if not tokens.revoke(session, caller.id, token_id, now):
+        raise Problem.not_found()
+    return bodies.Revocation(id=token_id, revoked=True)
+
+
 @router.get("/members/{member_id}/tokens", responses=problems(403, 404))
 def list_tokens(member_id: Id, caller: Coordinator, session: Reading, page: Page) -> bodies.TokenList:
     """List a member's tokens, those that ended too, the newest first."""
     member = store.member(session, caller.kitchen_id, member_id)
     if member is None:
         raise Problem.not_found()
-    rows = tokens.of_member(session, member.id, page.after(Timestamp, Id), page.limit)
-    items, next_cursor = page.page(rows, place=lambda row: (row.made_at, row.id))
-    return bodies.TokenList(items=tuple(bodies.TokenItem.model_validate(row) for row in items), next_cursor=next_cursor)
+    return _listed(session, member.id, page)
 
 
 @router.post("/members/{member_id}/tokens/{token_id}/revocation", responses=problems(403, 404))
@@ -141,6 +153,12 @@ def list_notices(caller: Member, session: Reading, page: Page) -> bodies.NoticeL
     return bodies.NoticeList(
         items=tuple(bodies.NoticeAnswer.model_validate(row) for row in items), next_cursor=next_cursor
     )
+
+
+def _listed(session: Reading, member_id: Id, page: Page) -> bodies.TokenList:
+    rows = tokens.of_member(session, member_id, page.after(Timestamp, Id), page.limit)
+    items, next_cursor = page.page(rows, place=lambda row: (row.made_at, row.id))
+    return bodies.TokenList(items=tuple(bodies.TokenItem.model_validate(row) for row in items), next_cursor=next_cursor)
 
 
 def _shown(response: Response, token: tokens.Token, shown: str) -> bodies.TokenAnswer:

@@ -92,6 +92,27 @@ def test_a_coordinator_sees_every_token_and_no_secret(client):
     assert client.get(path, headers=client.stranger.headers).status_code == 404
 
 
+def test_a_member_ends_a_lost_token_and_then_the_one_that_is_sent(client):
+    lost, kiosk = new_token(client, client.member), new_token(client, client.member, scope="read")
+    path = "/v1/members/me/tokens"
+    listed = client.get(path, headers=client.member.headers).json()["items"]
+    assert {lost["id"], kiosk["id"]} < {each["id"] for each in listed}
+    narrow = {"Authorization": f"Bearer {kiosk['token']}"}
+    assert client.post(f"{path}/{lost['id']}/revocation", headers=narrow).json()["code"] == "scope-needed"
+    assert client.post(f"{path}/{lost['id']}/revocation", headers=client.other.headers).status_code == 404
+    for token_id in (lost["id"], client.member.token.partition(".")[0]):
+        answer = client.post(f"{path}/{token_id}/revocation", headers=client.member.headers)
+        assert answer.json() == {"id": token_id, "revoked": True}
+    ended = [whoami(client, token).status_code for token in (lost["token"], client.member.token, kiosk["token"])]
+    assert ended == [401, 401, 200]
+    (entry,) = (
+        each
+        for each in client.get("/v1/audit-entries", headers=client.coordinator.headers).json()["items"]
+        if each["about"] == f"{path}/{lost['id']}/revocation"
+    )
+    assert (entry["act"], entry["member_id"]) == ("revoke_own_token", str(client.member.id))
+
+
 def test_a_token_that_has_ended_already_is_not_made(client):
     answer = client.post(
         f"/v1/members/{client.member.id}/tokens",

@@ -17,7 +17,7 @@ import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, datetime, timedelta
@@ -155,7 +155,7 @@ def hammered(url: str, force: Force) -> bool:
         target = with_recipes(kitchen(database, base_url, force))
         with (
             killing(supervisor, database, force.kill_after) as kills,
-            _forking().Pool(force.processes) as pool,
+            forking("tests.outside.hammer").Pool(force.processes) as pool,
         ):
             notes = pool.starmap(ask, [(target, number, force.bookings) for number in range(force.processes)])
     noted = Noted()
@@ -185,15 +185,19 @@ def counts(of: Counter[Any]) -> str:
 
 
 @contextmanager
-def served(url: str, workers: int) -> Iterator[tuple[str, int]]:
-    """The service as a host starts it: where it is, and the process that watches over its workers."""
+def served(url: str, workers: int, first: Callable[[], None] | None = None) -> Iterator[tuple[str, int]]:
+    """The service as a host starts it, after what its process does first: where it is, and the process that watches
+    over its workers."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "serve", "--no-migrate"]
     environment = {**os.environ, "CANNING_DATABASE_URL": url, "CANNING_LIMITS": "false"}
     service = subprocess.Popen(
-        [*command, f"--port={port}", f"--workers={workers}"], env=environment, stdout=subprocess.DEVNULL
+        [*command, f"--port={port}", f"--workers={workers}"],
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        preexec_fn=first,
     )
     try:
         wait_for(f"http://127.0.0.1:{port}/readyz", service)
@@ -203,10 +207,10 @@ def served(url: str, workers: int) -> Iterator[tuple[str, int]]:
         service.wait(ANSWER_SECONDS)
 
 
-def _forking() -> Any:
-    """Processes forked from one that has imported all this once."""
+def forking(module: str) -> Any:
+    """Processes forked from one that has imported a module once."""
     context = get_context("forkserver")
-    context.set_forkserver_preload(["tests.outside.hammer"])
+    context.set_forkserver_preload([module])
     return context
 
 

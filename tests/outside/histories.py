@@ -20,7 +20,6 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from multiprocessing import get_context
 from typing import Any
 from unittest.mock import patch
 
@@ -38,7 +37,7 @@ from tests import make
 from tests.batches.make import Day, ok
 from tests.conftest import Person
 from tests.keeping.test_verifying import DROP_GUARD
-from tests.outside.hammer import database_of, served
+from tests.outside.hammer import database_of, forking, served
 from tests.outside.outages import serving
 
 SLOT = timedelta(minutes=30)
@@ -359,7 +358,7 @@ def main() -> int:
             else:
                 database = open_engine(url)
                 migrate(database)
-                with served(url, asked.workers) as (base_url, _), get_context("spawn").Pool(asked.processes) as pool:
+                with served(url, asked.workers) as (base_url, _), forking(__name__).Pool(asked.processes) as pool:
                     counted = rounds(database, base_url, asked.processes, asked.rounds, asked.acts, pool.starmap)
                 database.close()
                 failed |= counted[2] > 0

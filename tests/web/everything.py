@@ -338,6 +338,9 @@ LINES: dict[str, Line] = {
         COORDINATOR, ALL, lambda w: Call(f"/v1/members/{w.ada.id}/tokens", {}, {"scope": "read"}), adas=True),
     "POST /v1/members/{member_id}/tokens/{token_id}/revocation": Line(
         COORDINATOR, ALL, path(lambda w: f"/v1/members/{w.ada.id}/tokens/{w.token()['id']}/revocation"), adas=True),
+    "GET /v1/members/me/tokens": Line(MEMBER, READ, fixed("/v1/members/me/tokens")),
+    "POST /v1/members/me/tokens/{token_id}/revocation": Line(
+        MEMBER, ALL, path(lambda w: f"/v1/members/me/tokens/{w.token()['id']}/revocation"), adas=True, cora=False),
     "POST /v1/members/me/tokens/rotation": Line(MEMBER, "any", fixed("/v1/members/me/tokens/rotation")),
     "POST /v1/members/{member_id}/sign-offs": Line(
         TRAINER, ALL, lambda w: Call(f"/v1/members/{w.ada.id}/sign-offs", SKILL, SKILL | {"expires_on": "2029-01-01"}),
