@@ -46,7 +46,7 @@ EXPLAINED = Path(__file__).parent / "survivors.csv"
 OWN = {
     "case": ("check", "nearest"),
     "check": ("check", "invariants"),
-    "coverage": ("untested_food", "check"),
+    "coverage": ("coverage", "untested_food", "check"),
     "facts": ("processes",),
     "findings": ("check",),
     "formula": ("formula", "yields", "sugar_and_pectin"),

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.core.measures.amounts import LONGEST_TEXT, Amount, Measure, Unread, read_amount, written
+from service.core.measures.amounts import LONGEST_TEXT, Amount, Measure, Unread, as_fraction, read_amount, written
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import UNITS, Dimension
 
@@ -249,3 +249,21 @@ def test_any_text_is_an_amount_or_unread(text):
 def test_hostile_texts_end_at_once(scrap):
     assert isinstance(read_amount(scrap * 100_000), Unread)
     read_amount((scrap * LONGEST_TEXT)[:LONGEST_TEXT])
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        ("1/3", "1/3"),
+        ("9/2", "4 1/2"),
+        ("12", "12"),
+        ("0", "0"),
+        ("1/64", "1/64"),
+        ("7/200", "0.035"),
+        ("1/66", "0.015152"),
+        ("301/100", "3.01"),
+        ("33333333/1000000", "33.333333"),
+    ],
+)
+def test_a_number_is_written_as_cooks_write_it(number, text):
+    assert as_fraction(Fraction(number)) == text

@@ -66,6 +66,7 @@ def test_a_pot_weighs_what_is_in_it_or_cant_be_told(lines: tuple[str, ...], gram
 def test_a_trace_of_no_weight_is_no_matter() -> None:
     assert formula.total_grams(parts("1 lb plums", "thyme")) == Bounds.exactly(Fraction(GRAMS_PER_POUND))
     assert formula.soluble_solids(parts("1 lb sugar", "dried oregano")) is not None
+    assert formula.soluble_solids(parts("1 lb sugar", "canning salt, to taste")) is not None
     assert formula.soluble_solids(parts("1 lb sugar", "plums")) is None
     assert formula.soluble_solids(parts("1 lb sugar", "1 box (1 3/4 oz) pectin")) is None
 
@@ -224,3 +225,17 @@ def test_what_is_poured_away_never_reaches_the_pot() -> None:
     assert not formula.in_the_pot(soak)
     assert formula.in_the_pot(water)
     assert water.millilitres == Bounds.exactly(2 * ML_PER_CUP)
+
+
+@pytest.mark.parametrize(
+    ("line", "most"),
+    [
+        ("2 cups vinegar (5%), half water", 2 * ML_PER_CUP),
+        ("about 2 cups vinegar (5%)", 2 * ML_PER_CUP),
+        ("1 to 2 cups vinegar (5%), if you have it", 2 * ML_PER_CUP),
+        ("2 tbsp bottled lemon juice per quart, some water in it", 8 * ML_PER_TABLESPOON),
+    ],
+)
+def test_acid_that_may_be_less_may_be_none(line: str, most: Fraction) -> None:
+    (acid,) = parts(line)
+    assert acid.millilitres == Bounds(Fraction(0), most)

@@ -185,3 +185,34 @@ def test_a_difference_is_said_in_fractions_that_a_cook_measures(line: str, says:
     assert [said for _, said in kinds(beside(PLUM_JAM[0], line, PLUM_JAM[2], tested_recipe="plum-jam-liquid"))] == [
         says
     ]
+
+
+@pytest.mark.parametrize(
+    ("lines", "same"),
+    [
+        (("1006 ml crushed plums", "7 1/2 cups sugar"), True),
+        (("1005 ml crushed plums", "7 1/2 cups sugar"), False),
+        (("4 1/2 cups crushed plums", "1716 ml sugar"), True),
+        (("4 1/2 cups crushed plums", "1715 ml sugar"), False),
+        (("4.49 cups crushed plums", "7.49 cups sugar"), True),
+        (("4.45 cups crushed plums", "7.5 cups sugar"), False),
+    ],
+)
+def test_an_amount_is_rounded_as_far_as_the_printed_one_is(lines: tuple[str, ...], same: bool) -> None:
+    """4 1/2 and 7 1/2 cups are printed to halves: 1/18 and 1/30 of them (a working limit of ours)."""
+    found = beside(*lines, PLUM_JAM[2], tested_recipe="plum-jam-liquid")
+    assert (found.differences == ()) is same
+
+
+@pytest.mark.parametrize(("cinnamon", "same"), [("0.125", True), ("0.123", True), ("0.122", False), ("0.13", False)])
+def test_a_small_amount_is_rounded_by_its_share_and_not_by_its_last_digit(cinnamon: str, same: bool) -> None:
+    sauce = facts().tested_recipe["mango-sauce"]
+    lines = [f"{cinnamon} tsp ground cinnamon" if "cinnamon" in one.name else one.line for one in sauce.ingredients]
+    assert (beside(*lines, tested_recipe=sauce.id).differences == ()) is same
+
+
+@pytest.mark.parametrize("recipe", facts().tested_recipes, ids=lambda recipe: recipe.id)
+def test_lines_in_another_order_are_the_same_recipe(recipe: nearest.TestedRecipe) -> None:
+    lines = [one.line for one in reversed(recipe.ingredients)]
+    found = beside(*lines, tested_recipe=recipe.id, jars=(JarCount(recipe.yield_jar, 7),))
+    assert found.same_formula

@@ -90,3 +90,23 @@ def test_the_share_of_any_mix_within_the_ranges_lies_within_the_range(
 def _within(bounds: Bounds, data: st.DataObject) -> Fraction:
     assert bounds.high is not None
     return data.draw(st.fractions(bounds.low, bounds.high, max_denominator=2500))
+
+
+@pytest.mark.parametrize(
+    ("percent", "grams"),
+    [
+        *((0, "0.99823"), (10, "1.03814"), (20, "1.08096"), (30, "1.12698"), (40, "1.17645"), (50, "1.22957")),
+        *((55, "1.25754"), (60, "1.28646"), (65, "1.31633"), (70, "1.34717"), (75, "1.37897"), (100, "1.37897")),
+        *((5, "1.018185"), (45, "1.20301"), (Fraction(125, 2), "1.301395")),
+    ],
+)
+def test_a_syrup_is_as_dense_as_printed_and_straight_between(percent: Fraction, grams: str) -> None:
+    """Sucrose solutions at 20 C, NBS Circular 440, from memory."""
+    assert yields.grams_per_ml(Fraction(percent, 100)) == Fraction(grams)
+
+
+def test_the_printed_densities_follow_the_usual_formula_of_brewers() -> None:
+    """Specific gravity = 1 + Brix / (258.6 - 227.1 Brix / 258.2), from memory; it holds for thin syrups only."""
+    for brix in (10, 20, 30, 40):
+        gravity = 1 + brix / (258.6 - 227.1 * brix / 258.2)
+        assert abs(float(yields.grams_per_ml(Fraction(brix, 100))) - gravity * 0.99823) < 0.0006
