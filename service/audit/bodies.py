@@ -23,9 +23,12 @@ class AuditAnswer(Answer):
     "counted in each kitchen, without gaps"
     at: Timestamp
     member_id: Id | None
-    "who did it; null for a command on the service's host"
+    "who did it; null for a command on the service's host, and for what the clock and the waiting list decide"
     act: str
-    "the operation of this contract, or the command"
+    (
+        "the operation of this contract, with ` refused` where a refusal is what was kept; or the command;"
+        " or `offer_time` and `lapse_waiting` of the waiting list"
+    )
     about: str
     "the path of what was made, or of what it was done to"
     request_id: str | None

@@ -3,7 +3,7 @@
 import re
 from typing import Annotated
 
-from fastapi import Depends, Header, Response
+from fastapi import Depends, Header, Request, Response
 
 from service.web.problems import Problem
 
@@ -20,11 +20,14 @@ def stale() -> Problem:
     return Problem("stale", "It was changed since it was read.")
 
 
-async def if_match(header: Annotated[str | None, Header(alias="If-Match")] = None) -> int:
-    """Read the version a change is meant for: needed, and one we could have given out."""
+async def if_match(request: Request, header: Annotated[str | None, Header(alias="If-Match")] = None) -> int:
+    """Read the version a change is meant for: needed, and one we could have given out.
+
+    Whoever sends `*` or a list hasn't said what they have seen: for them it is stale, and so is a weak tag (RFC 9110).
+    """
     if header is None:
         raise Problem("version-needed", "A change needs If-Match with the ETag that was read.")
-    found = _ETAG.fullmatch(header.strip())
+    found = _ETAG.fullmatch(", ".join(request.headers.getlist("if-match")).strip())
     if found is None:
         raise stale()
     return int(found[1])

@@ -29,7 +29,7 @@ class Asked:
         self.limit = limit
         self.cursor = cursor
         self.response = response
-        self.path = request.url.path
+        self.path: str = request.scope["path"]
         self.key: Callable[[], bytes] = request.app.state.cursor_key
         self.filters = [(name, value) for name, value in request.query_params.multi_items() if name != "cursor"]
 

@@ -43,14 +43,17 @@ class RepeatedError(Exception):
 
 async def repeatable(request: Request) -> Repeatable | None:
     """Read the key of a POST and take the hash of the whole request."""
-    given = request.headers.get(KEY_HEADER)
-    if given is None or request.method != "POST":
+    given = request.headers.getlist(KEY_HEADER)
+    if not given or request.method != "POST":
         return None
+    if len(given) > 1:
+        raise invalid_parameter(KEY_HEADER, "A request has one key.")
     try:
-        key = _KEY.validate_python(given)
+        key = _KEY.validate_python(given[0])
     except ValidationError:
         raise invalid_parameter(KEY_HEADER, "A key is 1 to 255 printable ASCII characters.") from None
-    whole = hashlib.sha256(f"{request.method} {request.url.path}?{request.url.query}\n".encode())
+    whole = hashlib.sha256(f"{request.method} {request.scope['path']}?".encode())
+    whole.update(request.scope["query_string"] + b"\n")
     whole.update(await request.body())
     return Repeatable(key, whole.hexdigest())
 
@@ -90,11 +93,10 @@ def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at
         settle(session, caller.kitchen, at)
         yield session
         answer: Response = request.state.answer
-        about = answer.headers.get("location", request.url.path)
+        about = answer.headers.get("location", request.scope["path"])
+        act = request.scope["route"].name + (" refused" if answer.status_code >= 400 else "")
         if request.method != "GET":  # what a reading writes is the clock's doing, and nobody's act
-            note(
-                session, caller.kitchen_id, caller.id, request.scope["route"].name, about, request.state.request_id, at
-            )
+            note(session, caller.kitchen_id, caller.id, act, about, request.state.request_id, at)
         if repeat:
             store.remember(session, caller.id, repeat.key, _stored(repeat, answer, request), at)
         session.commit()

@@ -84,6 +84,13 @@ def test_an_offer_ends_by_the_clock_and_passes_on(client: Client, full: dict[str
     assert act(client, client.member, first, "acceptance").status_code == 409
     assert seen(client, client.other, second)[0] == "offered"
     assert seen(client, client.member, first) == ("lapsed", None)
+    told = client.get("/v1/audit-entries?limit=4", headers=client.coordinator.headers).json()["items"]
+    assert [(each["act"], each["about"], each["member_id"]) for each in reversed(told)] == [
+        ("offer_time", f"{PATH}/{first['id']}", None),
+        ("cancel_booking", f"/v1/bookings/{full['id']}/cancellation", str(client.coordinator.id)),
+        ("lapse_waiting", f"{PATH}/{first['id']}", None),
+        ("offer_time", f"{PATH}/{second['id']}", None),
+    ]
 
 
 def test_an_offer_that_ended_is_in_nobodys_way(client: Client, full: dict[str, Any]) -> None:

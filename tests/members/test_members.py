@@ -197,6 +197,16 @@ def test_two_read_and_both_write_but_one_is_told(client):
     assert client.patch("/v1/kitchen", headers=headers, json={}).status_code == 428
 
 
+@pytest.mark.parametrize(
+    "if_match",
+    [["*"], ['"1", "2"'], ['"1"', '"2"'], ['W/"1"'], ["1"], ['"01"'], ['"-1"'], ['"' + "9" * 400 + '"'], [""]],
+)
+def test_who_does_not_name_the_one_version_they_saw_changes_nothing(client, if_match):
+    headers = [*client.coordinator.headers.items(), *(("If-Match", each) for each in if_match)]
+    answer = client.patch("/v1/kitchen", headers=headers, json={"name": "Lost"})
+    assert (answer.status_code, answer.json()["code"]) == (412, "stale")
+
+
 def test_who_has_the_kitchen_as_it_is_gets_nothing_again(client):
     headers = client.coordinator.headers
     etag = client.get("/v1/kitchen", headers=headers).headers["etag"]

@@ -120,6 +120,8 @@ def test_a_plan_is_stale_when_what_it_needs_was_booked_meanwhile(client: Client)
     before = day.kitchen.active()
     refused = day.act(plan["id"], "acceptance")
     assert (refused.status_code, refused.json()["code"]) == (409, "plan-stale")
+    (entry,) = ok(client.get("/v1/audit-entries?limit=1", headers=client.coordinator.headers))["items"]
+    assert entry["act"] == "accept_day_plan refused"
     assert day.kitchen.active() == before
     assert ok(day.read(plan["id"]))["status"] == "stale"
     assert day.act(plan["id"], "acceptance").json()["code"] == "not-now"

@@ -33,6 +33,20 @@ def test_quotes_around_a_key_make_no_difference(client):
     assert add(client, '"one"').json() == add(client, "one").json()
 
 
+def test_one_request_has_one_key(client):
+    headers = [*client.coordinator.headers.items(), ("Idempotency-Key", "one"), ("Idempotency-Key", "two")]
+    answer = client.post("/v1/members", headers=headers, json={"name": "Dee"})
+    assert (answer.status_code, answer.json()["errors"][0]["parameter"]) == (422, "Idempotency-Key")
+    assert "Dee" not in names(client)
+
+
+def test_a_key_is_for_its_path_whatever_host_is_named(client):
+    first = add(client, "one")
+    elsewhere = {**client.coordinator.headers, "Idempotency-Key": "one", "Host": "x/v1/members#"}
+    answer = client.post("/v1/equipment", headers=elsewhere, json={"name": "Dee"})
+    assert (first.status_code, answer.status_code) == (201, 422)
+
+
 def test_twice_at_once_is_once(client):
     together = Barrier(8)
 

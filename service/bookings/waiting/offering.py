@@ -6,6 +6,7 @@ from uuid import UUID
 
 from sqlmodel import Session
 
+from service.audit import store as trail
 from service.bookings import single_pieces, whole_batches
 from service.bookings import store as bookings_store
 from service.bookings.fair_use import store as fair_use
@@ -28,6 +29,7 @@ def settle(session: Session, kitchen: Kitchen, now: datetime) -> None:
     over = store.overdue(session, kitchen.id, now)
     for row in over:
         store.lapse(session, row, now)
+        _note(session, row, "lapse_waiting", now)
     if over:
         pass_on(session, kitchen, now)
 
@@ -43,6 +45,7 @@ def pass_on(session: Session, kitchen: Kitchen, now: datetime) -> None:
             bookings_store.make_room(session, booked.moves)
             equipment_id = None if row.recipe_id else booked.claims[0].equipment_id
             store.offer(session, row, booked, equipment_id, offered_until(now, minutes, option.starts_at), now)
+            _note(session, row, "offer_time", now)
 
 
 def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> bookings_store.Kept | Refused:
@@ -76,6 +79,11 @@ def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> b
         row.booking_id = kept.booking.id
         session.flush()
     return kept
+
+
+def _note(session: Session, row: Waiting, act: str, now: datetime) -> None:
+    """What the list and the clock decide is nobody's act, and stands in the trail all the same."""
+    trail.note(session, row.kitchen_id, None, act, f"/v1/waiting-list/{row.id}", None, now)
 
 
 def _first_that_suits(
