@@ -68,7 +68,7 @@ def days(session: Session, caller: Caller, first: date, count: int, now: datetim
 
 def own_bookings(
     session: Session, caller: Caller, from_at: datetime, to_at: datetime | None
-) -> tuple[bookings.Kept, ...]:
+) -> tuple[bookings.Listed, ...]:
     """The caller's bookings of a time that hold something."""
     found = bookings.bookings_between(session, caller.kitchen_id, from_at, to_at, None, [caller.id], None, MOST_OWN)
     return tuple(kept for kept in found if kept.booking.status in (Status.CONFIRMED, Status.DONE))

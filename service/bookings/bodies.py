@@ -292,7 +292,7 @@ class BookingAnswer(Answer):
     beyond_limits_because: str | None
 
     @classmethod
-    def of(cls, kept: store.Kept) -> "BookingAnswer":
+    def of(cls, kept: store.Kept | store.Listed) -> "BookingAnswer":
         """Put the rows together."""
         row = kept.booking
         return cls(

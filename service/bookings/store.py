@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from functools import cache
+from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
-from sqlalchemy import ColumnElement, exists, or_, update
+import sqlalchemy
+from sqlalchemy import ColumnElement, Select, bindparam, exists, or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -14,9 +16,10 @@ from service.bookings.tables import Booking, Claim
 from service.bookings.waiting import store as waiting
 from service.core.refusals import Refused
 from service.core.scheduling import bookings
-from service.core.scheduling.bookings import Status
+from service.core.scheduling.bookings import Status, Step
 from service.core.scheduling.slots import Kind
 from service.core.scheduling.spans import Span, at_minute, pieces
+from service.database.rows import fetched
 from service.equipment import store as equipment
 from service.equipment.tables import MOST_MINUTES, Equipment, Occupancy
 from service.members import store as members
@@ -29,6 +32,43 @@ class Kept:
 
     booking: Booking
     claims: tuple[Claim, ...]
+
+
+class Entry(NamedTuple):
+    """A booking as a list shows it."""
+
+    id: UUID
+    member_id: UUID
+    status: Status
+    purpose: str
+    recipe_id: UUID | None
+    revision: int | None
+    jars: dict[str, int]
+    starts_at: datetime
+    ends_at: datetime
+    booked_at: datetime
+    beyond_limits_because: str | None
+
+
+class Claimed(NamedTuple):
+    """A claim as a list shows it."""
+
+    booking_id: UUID
+    place: int
+    step: Step
+    equipment_id: UUID
+    unit_fixed: bool
+    starts_at: datetime
+    ends_at: datetime
+    attended: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A booking of a list with its claims."""
+
+    booking: Entry
+    claims: tuple[Claimed, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,24 +225,56 @@ def bookings_between(
     member_ids: Sequence[UUID],
     after: tuple[datetime, UUID] | None,
     limit: int,
-) -> tuple[Kept, ...]:
+) -> tuple[Listed, ...]:
     """Bookings that touch the time, earliest first and one more than asked for; of certain members, if any is named."""
-    query = select(Booking).where(Booking.kitchen_id == kitchen_id)
-    if from_at is not None:
-        query = query.where(ends_after(from_at))
-    if to_at is not None:
-        query = query.where(Booking.starts_at < to_at)
-    if equipment_id is not None:
-        query = query.where(
-            exists().where(col(Claim.booking_id) == col(Booking.id), col(Claim.equipment_id) == equipment_id)
+    whose = {f"member_{number}": member_id for number, member_id in enumerate(member_ids)}
+    bounds = {"from_at": from_at, "to_at": to_at, "equipment_id": equipment_id}
+    given = {name: value for name, value in bounds.items() if value is not None}
+    starts_at, last = after or (None, None)
+    place = {"starts_at": starts_at, "last": last} if after else {}
+    earliest = {"earliest": from_at - bookings.LONGEST} if from_at is not None else {}
+    query = _between(frozenset(given), tuple(whose), further=after is not None)
+    values = {"kitchen_id": kitchen_id, "most": limit + 1, **given, **earliest, **whose, **place}
+    found = [Entry._make(row) for row in fetched(session, query, **values)]
+    claims: dict[UUID, list[Claimed]] = {entry.id: [] for entry in found}
+    for row in fetched(session, _claimed(), booking_ids=list(claims)):
+        claim = Claimed._make(row)
+        claims[claim.booking_id].append(claim)
+    return tuple(Listed(entry, tuple(claims[entry.id])) for entry in found)
+
+
+@cache
+def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -> Select[*tuple[Any, ...]]:
+    query = sqlalchemy.select(*(getattr(Booking, name) for name in Entry._fields)).where(
+        col(Booking.kitchen_id) == bindparam("kitchen_id")
+    )
+    if "from_at" in bounds:
+        query = query.where(  # as `ends_after`
+            col(Booking.ends_at) > bindparam("from_at"), col(Booking.starts_at) > bindparam("earliest")
         )
-    for member_id in member_ids:
-        query = query.where(Booking.member_id == member_id)
-    if after is not None:
-        starts_at, last = after
-        later = (col(Booking.starts_at) == starts_at) & (col(Booking.id) > last)
-        query = query.where(or_(col(Booking.starts_at) > starts_at, later))
-    return kept(session, session.exec(query.order_by(col(Booking.starts_at), col(Booking.id)).limit(limit + 1)))
+    if "to_at" in bounds:
+        query = query.where(col(Booking.starts_at) < bindparam("to_at"))
+    if "equipment_id" in bounds:
+        query = query.where(
+            exists().where(
+                col(Claim.booking_id) == col(Booking.id), col(Claim.equipment_id) == bindparam("equipment_id")
+            )
+        )
+    for name in whose:
+        query = query.where(col(Booking.member_id) == bindparam(name))
+    if further:
+        later = (col(Booking.starts_at) == bindparam("starts_at")) & (col(Booking.id) > bindparam("last"))
+        query = query.where(or_(col(Booking.starts_at) > bindparam("starts_at"), later))
+    return query.order_by(col(Booking.starts_at), col(Booking.id)).limit(bindparam("most"))
+
+
+@cache
+def _claimed() -> Select[*tuple[Any, ...]]:
+    return (
+        sqlalchemy.select(*(getattr(Claim, name) for name in Claimed._fields))
+        .where(col(Claim.booking_id).in_(bindparam("booking_ids", expanding=True)))
+        .order_by(col(Claim.place))
+    )
 
 
 def cancel(session: Session, row: Booking) -> None:

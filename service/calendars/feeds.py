@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from uuid import uuid5
 from zoneinfo import ZoneInfo
 
-from service.bookings.tables import Booking, Claim
+from service.bookings.store import Claimed, Entry
 from service.calendars.store import Shown
 from service.calendars.tables import FeedShows
 from service.core.scheduling.bookings import Status
@@ -78,14 +78,14 @@ def _bookings(shown: Shown, zone: ZoneInfo) -> Iterable[Event]:
                 yield _event(booking, uid, summary, where, "", claim.starts_at, claim.ends_at, zone)
 
 
-def _steps(shown: Shown, claims: Iterable[Claim], zone: ZoneInfo) -> str:
+def _steps(shown: Shown, claims: Iterable[Claimed], zone: ZoneInfo) -> str:
     """What is held when, a line each, by the kitchen's clock."""
     times = ((claim, claim.starts_at.astimezone(zone), claim.ends_at.astimezone(zone)) for claim in claims)
     return "\n".join(f"{starts:%H:%M}–{ends:%H:%M} {shown.names[claim.equipment_id]}" for claim, starts, ends in times)
 
 
 def _event(
-    booking: Booking,
+    booking: Entry,
     uid: str,
     summary: str,
     where: str,

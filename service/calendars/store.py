@@ -29,7 +29,7 @@ class Shown:
 
     feed: CalendarFeed
     kitchen: Kitchen
-    bookings: tuple[bookings.Kept, ...]
+    bookings: tuple[bookings.Listed, ...]
     closures: Sequence[Closure]
     names: dict[UUID, str]
 

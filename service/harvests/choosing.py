@@ -96,8 +96,8 @@ def choice(session: Session, caller: Caller, found: Recipe, names: Sequence[str]
             high = Fraction(grams.high) / GRAMS_PER_POUND if grams and grams.high is not None else None
             needs[at] = Bounds.total([needs.get(at, Bounds.exactly(0)), Bounds(low, high)])
     held = sum(
-        each.balance.jars
+        each.jars
         for each in pantry.eatable(session, caller.kitchen_id, caller.id)
-        if each.lot.title == found.title or (each.lot.product and each.lot.product == found.check.product)
+        if each.title == found.title or (each.product and each.product == found.check.product)
     )
     return Choice(needs, sum(found.booked_jars.values()), held)

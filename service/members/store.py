@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
+from functools import cache
 from uuid import UUID
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, bindparam
 from sqlmodel import Session, col, or_, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from service.core.roles import Role
 from service.database.rows import change
@@ -28,7 +30,12 @@ def add_kitchen(session: Session, name: str, altitude_ft: int, time_zone: str) -
 
 def kitchen(session: Session, kitchen_id: UUID) -> Kitchen:
     """Find the kitchen a caller belongs to."""
-    return session.exec(select(Kitchen).where(col(Kitchen.id) == kitchen_id)).one()
+    return session.exec(_kitchen(), params={"kitchen_id": kitchen_id}).one()
+
+
+@cache
+def _kitchen() -> SelectOfScalar[Kitchen]:
+    return select(Kitchen).where(col(Kitchen.id) == bindparam("kitchen_id"))
 
 
 def change_kitchen(session: Session, kitchen_id: UUID, version: int, values: dict[str, object]) -> Kitchen | None:
@@ -47,10 +54,16 @@ def add_member(session: Session, kitchen_id: UUID, name: str, role: Role) -> Mem
 
 def member(session: Session, kitchen_id: UUID, member_id: UUID) -> Member | None:
     """Find a member of this kitchen who hasn't left."""
-    query = select(Member).where(
-        col(Member.id) == member_id, col(Member.kitchen_id) == kitchen_id, col(Member.left_at).is_(None)
+    return session.exec(_member(), params={"kitchen_id": kitchen_id, "member_id": member_id}).first()
+
+
+@cache
+def _member() -> SelectOfScalar[Member]:
+    return select(Member).where(
+        col(Member.id) == bindparam("member_id"),
+        col(Member.kitchen_id) == bindparam("kitchen_id"),
+        col(Member.left_at).is_(None),
     )
-    return session.exec(query).first()
 
 
 def names(session: Session, member_ids: Iterable[UUID]) -> dict[UUID, str]:
@@ -84,8 +97,12 @@ def sign_off(
 
 def sign_offs(session: Session, member_id: UUID) -> Sequence[SignOff]:
     """List what a member was ever signed off for."""
-    query = select(SignOff).where(col(SignOff.member_id) == member_id).order_by(col(SignOff.skill))
-    return session.exec(query).all()
+    return session.exec(_sign_offs(), params={"member_id": member_id}).all()
+
+
+@cache
+def _sign_offs() -> SelectOfScalar[SignOff]:
+    return select(SignOff).where(col(SignOff.member_id) == bindparam("member_id")).order_by(col(SignOff.skill))
 
 
 def is_signed_off(session: Session, member_id: UUID, skill: Skill, on: date) -> bool:

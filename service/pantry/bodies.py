@@ -145,19 +145,18 @@ class PantryItem(Answer):
 
     @classmethod
     def of(cls, shelved: store.Shelved) -> "PantryItem":
-        """Put the rows together."""
-        lot, balance = shelved.lot, shelved.balance
+        """Show them."""
         return cls(
-            lot_code=lot.code,
-            title=lot.title,
-            family=lot.family,
-            product=lot.product,
-            jar_size=balance.jar_size,
-            count=balance.jars,
-            state=balance.state,
-            made_on=lot.made_on,
-            best_by=lot.best_by,
-            location=balance.location,
+            lot_code=shelved.lot_code,
+            title=shelved.title,
+            family=shelved.family,
+            product=shelved.product,
+            jar_size=shelved.jar_size,
+            count=shelved.jars,
+            state=shelved.state,
+            made_on=shelved.made_on,
+            best_by=shelved.best_by,
+            location=shelved.location,
         )
 
 

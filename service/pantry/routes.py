@@ -53,7 +53,7 @@ def list_pantry(
     )
     after = page.after(str if sort.key == "title" else date, Id)
     found = store.shelf(session, caller.kitchen_id, holder_id, wanted, sort, page.limit, after)
-    kept, next_cursor = page.page(found, place=lambda each: (each.sorted_by(sort), each.balance.id))
+    kept, next_cursor = page.page(found, place=lambda each: (each.sorted_by(sort), each.id))
     items = tuple(bodies.PantryItem.of(each) for each in kept)
     return bodies.PantryList(items=items, next_cursor=next_cursor)
 

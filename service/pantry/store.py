@@ -4,19 +4,21 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Any
+from functools import cache
+from typing import Any, NamedTuple
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import sqlalchemy
-from sqlalchemy import func, text
+from sqlalchemy import bindparam, func, text
 from sqlmodel import Session, col, or_, select
-from sqlmodel.sql.expression import Select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from service.core.jars import clocks, lots, movements
 from service.core.jars.movements import EATABLE, Place, Proof, State
 from service.core.jars.years import Moved
 from service.core.refusals import Refused
+from service.database.rows import fetched
 from service.pantry.tables import IS_HELD, Balance, Movement
 from service.pantry.tables import Lot as Lot  # routes pass lots on
 
@@ -53,28 +55,33 @@ class Sort(StrEnum):
         return self.value.startswith("-")
 
 
-@dataclass(frozen=True, slots=True)
-class Shelved:
+class Shelved(NamedTuple):
     """Jars of one lot, size and state that somebody has."""
 
-    lot: Lot
-    balance: Balance
+    id: UUID  # of their balance
+    lot_code: str
+    title: str
+    family: str | None
+    product: str | None
+    made_on: date
+    best_by: date
+    jar_size: str
+    state: State
+    jars: int
+    since_at: datetime | None
+    location: str | None
 
     def since(self, zone: ZoneInfo, now: datetime) -> date:
         """The local day from which their clock runs; where jars came one after another, the first one's."""
-        return (self.balance.since_at or now).astimezone(zone).date()
+        return (self.since_at or now).astimezone(zone).date()
 
     def until(self, zone: ZoneInfo, now: datetime) -> clocks.EatBy | None:
         """Until when they are at their best, by their own clock; `None` where nobody should eat them."""
-        return clocks.eat_by(self.balance.state, self.lot.family, self.lot.best_by, self.since(zone, now))
+        return clocks.eat_by(self.state, self.family, self.best_by, self.since(zone, now))
 
     def sorted_by(self, sort: Sort) -> date | str:
         """What places these jars in an order."""
-        keys: dict[str, date | str] = {
-            "best_by": self.balance.best_by,
-            "made_on": self.lot.made_on,
-            "title": self.lot.title,
-        }
+        keys: dict[str, date | str] = {"best_by": self.best_by, "made_on": self.made_on, "title": self.title}
         return keys[sort.key]
 
 
@@ -116,7 +123,12 @@ def add_lot(
 
 def lot(session: Session, kitchen_id: UUID, code: str) -> Lot | None:
     """The lot with this code."""
-    return session.exec(select(Lot).where(Lot.kitchen_id == kitchen_id, Lot.code == code)).one_or_none()
+    return session.exec(_lot(), params={"kitchen_id": kitchen_id, "code": code}).one_or_none()
+
+
+@cache
+def _lot() -> SelectOfScalar[Lot]:
+    return select(Lot).where(col(Lot.kitchen_id) == bindparam("kitchen_id"), col(Lot.code) == bindparam("code"))
 
 
 def balances(session: Session, lot_id: UUID, holder_id: UUID | None = None) -> dict[Place, int]:
@@ -181,44 +193,84 @@ def shelf(
     after: tuple[Any, UUID] | None,
 ) -> list[Shelved]:
     """What a member has, in the order asked for; one more than asked for."""
-    query = _held(kitchen_id, holder_id)
-    exact = (
-        (Lot.family, wanted.family),
-        (Lot.product, wanted.product),
-        (Lot.code, wanted.lot_code),
-        (Balance.jar_size, wanted.jar_size),
-        (Balance.state, wanted.state),
-    )
-    for column, value in exact:
-        if value is not None:
-            query = query.where(col(column) == value)
-    if wanted.best_by_before is not None:
-        query = query.where(col(Balance.best_by) < wanted.best_by_before)
+    exact = {
+        "family": wanted.family,
+        "product": wanted.product,
+        "lot_code": wanted.lot_code,
+        "jar_size": wanted.jar_size,
+        "state": wanted.state,
+    }
+    given = {name: value for name, value in exact.items() if value is not None}
+    query = _shelf(tuple(given), sort, before=wanted.best_by_before is not None, further=after is not None)
     if wanted.text is not None:
         query = query.where(col(Lot.title).icontains(wanted.text, autoescape=True))
-    key = col({"best_by": Balance.best_by, "made_on": Lot.made_on, "title": Lot.title}[sort.key])
-    if after is not None:
-        value, last = after
-        beyond = key < value if sort.falling else key > value
-        query = query.where(or_(beyond, (key == value) & (col(Balance.id) > last)))
-    query = query.order_by(key.desc() if sort.falling else key, col(Balance.id)).limit(limit + 1)
-    return [Shelved(found, balance) for found, balance in session.exec(query)]
+    key, last = after or (None, None)
+    found = fetched(
+        session,
+        query,
+        kitchen_id=kitchen_id,
+        holder_id=holder_id,
+        most=limit + 1,
+        **given,
+        **({} if wanted.best_by_before is None else {"before": wanted.best_by_before}),
+        **({} if after is None else {"key": key, "last": last}),
+    )
+    return [Shelved._make(row) for row in found]
 
 
 def eatable(session: Session, kitchen_id: UUID, holder_id: UUID) -> list[Shelved]:
     """Everything a member has that may be eaten."""
-    query = _held(kitchen_id, holder_id).where(col(Balance.state).in_(EATABLE))
-    return [Shelved(found, balance) for found, balance in session.exec(query)]
+    return [Shelved._make(row) for row in fetched(session, _eatable(), kitchen_id=kitchen_id, holder_id=holder_id)]
 
 
-def _held(kitchen_id: UUID, holder_id: UUID) -> Select[Lot, Balance]:
-    """Lots and balances of which somebody has jars."""
+@cache
+def _eatable() -> sqlalchemy.Select[*tuple[Any, ...]]:
+    return _held().where(col(Balance.state).in_(EATABLE))
+
+
+@cache
+def _shelf(exact: tuple[str, ...], sort: Sort, *, before: bool, further: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
+    query = _held()
+    columns = {
+        "family": Lot.family,
+        "product": Lot.product,
+        "lot_code": Lot.code,
+        "jar_size": Balance.jar_size,
+        "state": Balance.state,
+    }
+    for name in exact:
+        query = query.where(col(columns[name]) == bindparam(name))
+    if before:
+        query = query.where(col(Balance.best_by) < bindparam("before"))
+    key = col({"best_by": Balance.best_by, "made_on": Lot.made_on, "title": Lot.title}[sort.key])
+    if further:
+        beyond = key < bindparam("key") if sort.falling else key > bindparam("key")
+        query = query.where(or_(beyond, (key == bindparam("key")) & (col(Balance.id) > bindparam("last"))))
+    return query.order_by(key.desc() if sort.falling else key, col(Balance.id)).limit(bindparam("most"))
+
+
+@cache
+def _held() -> sqlalchemy.Select[*tuple[Any, ...]]:
+    """What somebody has, as `Shelved` has it."""
     return (
-        select(Lot, Balance)
-        .join(Balance, col(Balance.lot_id) == col(Lot.id))
+        sqlalchemy.select(
+            col(Balance.id),
+            col(Lot.code),
+            col(Lot.title),
+            col(Lot.family),
+            col(Lot.product),
+            col(Lot.made_on),
+            col(Balance.best_by),
+            col(Balance.jar_size),
+            col(Balance.state),
+            col(Balance.jars),
+            col(Balance.since_at),
+            col(Balance.location),
+        )
+        .join(Lot, col(Balance.lot_id) == col(Lot.id))
         .where(
-            col(Lot.kitchen_id) == kitchen_id,
-            col(Balance.holder_id) == holder_id,
+            col(Lot.kitchen_id) == bindparam("kitchen_id"),
+            col(Balance.holder_id) == bindparam("holder_id"),
             text(IS_HELD),
         )
     )

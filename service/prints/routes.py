@@ -131,7 +131,7 @@ def print_labels(
     made: list[papers.Label] = []
     for each in shelved:
         label = _label(each, kitchen, lines, opens, zone, now)
-        made += [label] * (each.balance.jars if count is None else count)
+        made += [label] * (each.jars if count is None else count)
     made = made[:MOST_LABELS]
     return _answer(
         wanted,
@@ -261,14 +261,14 @@ def _run_sheet(
 def _label(
     each: pantry.Shelved, kitchen: str, lines: tuple[str, ...], opens: str, zone: ZoneInfo, now: datetime
 ) -> papers.Label:
-    state, until = each.balance.state, each.until(zone, now)
+    state, until = each.state, each.until(zone, now)
     return papers.Label(
-        title=each.lot.title,
-        jar_size=each.balance.jar_size,
-        made_on=each.lot.made_on,
+        title=each.title,
+        jar_size=each.jar_size,
+        made_on=each.made_on,
         best_by=until.eat_by if until else None,
         best_by_word="Best by" if until is None or until.clock is clocks.Clock.BEST_BY else "Eat by",
-        lot_code=each.lot.code,
+        lot_code=each.lot_code,
         kitchen=kitchen,
         keep=KEEP.get(state, ""),
         allergens=lines,

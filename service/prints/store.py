@@ -24,7 +24,7 @@ def kitchen_name(session: Session, kitchen_id: UUID) -> str:
     return session.exec(select(Kitchen.name).where(Kitchen.id == kitchen_id)).one()
 
 
-def day(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datetime) -> Sequence[bookings.Kept]:
+def day(session: Session, kitchen_id: UUID, from_at: datetime, to_at: datetime) -> Sequence[bookings.Listed]:
     """Everybody's bookings that touch a time."""
     return bookings.bookings_between(session, kitchen_id, from_at, to_at, None, (), None, MOST_BOOKINGS)
 

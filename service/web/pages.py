@@ -5,6 +5,7 @@ import json
 from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64Error
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Annotated, Any, TypeVar
 from urllib.parse import urlencode
 
@@ -16,6 +17,7 @@ from service.web.types import WholeQuery
 
 T = TypeVar("T")
 MARK_BYTES = 16
+_WRITTEN = TypeAdapter(Any)
 
 Limit = Annotated[WholeQuery, Field(ge=1, le=200)]
 CursorText = Annotated[str, Field(max_length=2000)]
@@ -42,7 +44,7 @@ class Asked:
             mark, place = mark_and_place[:MARK_BYTES], mark_and_place[MARK_BYTES:]
             if not hmac.compare_digest(mark, self._mark(place)) or self._written(place) != self.cursor:
                 raise ValueError("not ours")
-            found: tuple[Any, ...] = TypeAdapter(tuple[kinds]).validate_json(place)  # type: ignore[valid-type]
+            found: tuple[Any, ...] = _read(kinds).validate_json(place)
         except (NotBase64Error, ValidationError, ValueError):
             raise Problem("bad-cursor", "The cursor isn't one this list gave out.") from None
         return found
@@ -52,7 +54,7 @@ class Asked:
         kept = list(rows[: self.limit])
         if len(rows) <= self.limit:
             return kept, None
-        cursor = self._written(TypeAdapter(Any).dump_json(place(kept[-1])))
+        cursor = self._written(_WRITTEN.dump_json(place(kept[-1])))
         query = urlencode([*self.filters, ("cursor", cursor)])
         self.response.headers["Link"] = f'<{self.path}?{query}>; rel="next"'
         return kept, cursor
@@ -65,6 +67,11 @@ class Asked:
         filters = sorted(pair for pair in self.filters if pair[0] != "limit")
         signed = json.dumps([self.path, filters, place.decode()]).encode()
         return hmac.digest(self.key(), signed, "sha256")[:MARK_BYTES]
+
+
+@cache  # an adapter takes as long to make as a page to read
+def _read(kinds: tuple[Any, ...]) -> TypeAdapter[tuple[Any, ...]]:
+    return TypeAdapter(tuple[kinds])  # type: ignore[valid-type]
 
 
 async def asked(request: Request, response: Response, limit: Limit = 50, cursor: CursorText | None = None) -> Asked:

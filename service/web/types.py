@@ -24,7 +24,7 @@ _KEY = re.compile(r"[\x20-\x7e]{1,255}")
 def read_timestamp(value: object) -> datetime:
     """Read an RFC 3339 time with seconds and offset, to the second, as UTC."""
     if isinstance(value, datetime) and value.tzinfo is not None:  # a body built by a route, not by a caller
-        return value.astimezone(UTC).replace(microsecond=0)
+        return value if value.tzinfo is UTC and not value.microsecond else value.astimezone(UTC).replace(microsecond=0)
     found = _RFC_3339.fullmatch(value) if isinstance(value, str) else None
     if found is None:
         raise ValueError("A time is written like 2027-08-14T16:30:00Z, with seconds and an offset.")
@@ -41,7 +41,7 @@ def read_timestamp(value: object) -> datetime:
 
 def write_timestamp(moment: datetime) -> str:
     """Write a moment the way it is read: UTC, to the second, with a Z."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 
 def _read_amount(value: object) -> Decimal:

@@ -132,7 +132,7 @@ class Ledger(RuleBasedStateMachine):
             moved = movements.recall(store.balances(session, self.lot_id))
             seen = lots.recall(session, self.lot(session), "Seals let go.", self.people[0], self.at)
             self.follow(moved)
-        assert {each.balance.state for each in seen.holders if each.balance.jars} <= {*ENDS, State.RECALLED}
+        assert {each.state for each in seen.holders if each.jars} <= {*ENDS, State.RECALLED}
 
     @rule(outcome=st.sampled_from(Outcome), size=SIZES, person=PEOPLE, count=st.integers(1, 6))
     def called_back_jars_are_accounted_for(self, outcome: Outcome, size: str, person: int, count: int) -> None:

@@ -72,15 +72,14 @@ class LotHolder(Answer):
 
     @classmethod
     def of(cls, holder: store.Holder) -> "LotHolder":
-        """Put the rows together."""
-        row = holder.balance
+        """Show them."""
         return cls(
-            member_id=row.holder_id,
+            member_id=holder.member_id,
             name=holder.name,
-            jar_size=row.jar_size,
-            state=row.state,
-            count=row.jars,
-            location=row.location,
+            jar_size=holder.jar_size,
+            state=holder.state,
+            count=holder.jars,
+            location=holder.location,
         )
 
 
@@ -135,7 +134,7 @@ class RecallAnswer(Answer):
     def of(cls, seen: store.Seen) -> "RecallAnswer":
         """Add up what became of the jars."""
         left = _to_account_for(seen.holders)
-        names = {each.balance.holder_id: each.name for each in seen.holders}
+        names = {each.member_id: each.name for each in seen.holders}
         return cls(
             status="open" if left else "closed",
             to_account_for=left,
@@ -146,9 +145,7 @@ class RecallAnswer(Answer):
                 RecallContact(
                     member_id=member_id,
                     name=name,
-                    to_account_for=_to_account_for(
-                        [each for each in seen.holders if each.balance.holder_id == member_id]
-                    ),
+                    to_account_for=_to_account_for([each for each in seen.holders if each.member_id == member_id]),
                     gifts=tuple(LotGift.of(each) for each in seen.gifts if each.giver_id == member_id),
                 )
                 for member_id, name in names.items()
@@ -157,7 +154,7 @@ class RecallAnswer(Answer):
 
 
 def _to_account_for(holders: Sequence[store.Holder]) -> int:
-    return sum(each.balance.jars for each in holders if each.balance.state in TO_ACCOUNT_FOR)
+    return sum(each.jars for each in holders if each.state in TO_ACCOUNT_FOR)
 
 
 class LotAnswer(Answer):
@@ -194,9 +191,9 @@ class LotAnswer(Answer):
             best_by=lot.best_by,
             recalled_at=lot.recalled_at,
             recall_reason=lot.recall_reason,
-            filled=sum(each.balance.jars for each in seen.holders),
-            left=sum(each.balance.jars for each in seen.holders if each.balance.state not in ENDS),
-            holders=tuple(LotHolder.of(each) for each in seen.holders if each.balance.jars),
+            filled=sum(each.jars for each in seen.holders),
+            left=sum(each.jars for each in seen.holders if each.state not in ENDS),
+            holders=tuple(LotHolder.of(each) for each in seen.holders if each.jars),
             gifts=tuple(LotGift.of(each) for each in seen.gifts),
             recall=RecallAnswer.of(seen) if lot.recalled_at else None,
             cautions=tuple(Caution.of(rule) for rule in clocks.cautions(lot.family)),

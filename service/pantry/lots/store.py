@@ -4,26 +4,33 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
+from typing import Any, NamedTuple
 from uuid import UUID
 
-from sqlalchemy import func
+import sqlalchemy
+from sqlalchemy import bindparam, func
 from sqlmodel import Session, col, or_, select
 
 from service.core.jars import movements
 from service.core.jars.movements import State
 from service.core.jars.recalls import TO_ACCOUNT_FOR
+from service.database.rows import fetched
 from service.members import store as members
 from service.members.tables import Member
 from service.pantry import store as pantry
 from service.pantry.tables import Balance, Lot, Movement
 
 
-@dataclass(frozen=True, slots=True)
-class Holder:
+class Holder(NamedTuple):
     """Jars of a lot with the name of who has them."""
 
-    balance: Balance
+    member_id: UUID
     name: str
+    jar_size: str
+    state: State
+    jars: int
+    location: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,33 +56,59 @@ class Seen:
 
 def seen(session: Session, row: Lot, holder_id: UUID | None) -> Seen | None:
     """A lot with all who have or had jars of it, or one member's part; None where there is no such part."""
+    whose = {} if holder_id is None else {"holder_id": holder_id}
+    found = fetched(session, _holders(one=bool(whose)), lot_id=row.id, **whose)
+    if not found:
+        return None
+    gifts, accounted = [], Counter[State]()
+    for giver_id, recipient, jar_size, jars, target, moved_at in fetched(
+        session, _outside(one=bool(whose)), lot_id=row.id, **whose
+    ):
+        if recipient is not None:
+            gifts.append(Gift(giver_id, recipient, jar_size, jars, moved_at))
+        elif target is not State.RECALLED:
+            accounted[target] += jars
+    return Seen(row, tuple(Holder._make(each) for each in found), tuple(gifts), accounted)
+
+
+@cache
+def _holders(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
+    """All who have or had jars of a lot, or one of them."""
     query = (
-        select(Balance, Member.name)
-        .join(Member, col(Member.id) == col(Balance.holder_id))
-        .where(col(Balance.lot_id) == row.id)
+        sqlalchemy.select(
+            col(Member.id),
+            col(Member.name),
+            col(Balance.jar_size),
+            col(Balance.state),
+            col(Balance.jars),
+            col(Balance.location),
+        )
+        .join(Balance, col(Balance.holder_id) == col(Member.id))
+        .where(col(Balance.lot_id) == bindparam("lot_id"))
         .order_by(col(Member.name), col(Balance.id))
     )
-    outside = (
-        select(Movement)
+    return query.where(col(Balance.holder_id) == bindparam("holder_id")) if one else query
+
+
+@cache
+def _outside(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
+    """What left the kitchen, and what became of called-back jars."""
+    query = (
+        sqlalchemy.select(
+            col(Movement.target_holder_id),
+            col(Movement.recipient),
+            col(Movement.jar_size),
+            col(Movement.jars),
+            col(Movement.target_state),
+            col(Movement.moved_at),
+        )
         .where(
-            col(Movement.lot_id) == row.id,
+            col(Movement.lot_id) == bindparam("lot_id"),
             or_(col(Movement.target_state) == State.GIVEN, col(Movement.source_state) == State.RECALLED),
         )
         .order_by(col(Movement.moved_at), col(Movement.id))
     )
-    if holder_id is not None:
-        query = query.where(col(Balance.holder_id) == holder_id)
-        outside = outside.where(col(Movement.source_holder_id) == holder_id)
-    holders = tuple(Holder(balance, name) for balance, name in session.exec(query))
-    if not holders:
-        return None
-    gifts, accounted = [], Counter[State]()
-    for each in session.exec(outside):
-        if each.recipient is not None:
-            gifts.append(Gift(each.target_holder_id, each.recipient, each.jar_size, each.jars, each.moved_at))
-        elif each.target_state is not State.RECALLED:
-            accounted[each.target_state] += each.jars
-    return Seen(row, holders, tuple(gifts), accounted)
+    return query.where(col(Movement.source_holder_id) == bindparam("holder_id")) if one else query
 
 
 def recall(session: Session, row: Lot, reason: str, by: UUID, at: datetime) -> Seen:
@@ -89,7 +122,7 @@ def recall(session: Session, row: Lot, reason: str, by: UUID, at: datetime) -> S
         f"Lot {row.code}, {row.title}, is called back: {reason} Don't eat of it, and tell those to whom you gave jars."
         " Bring the jars back or destroy them unopened, and record each one, those already eaten too."
     )
-    for member_id in sorted({holder.balance.holder_id for holder in found.holders}):
+    for member_id in sorted({holder.member_id for holder in found.holders}):
         members.tell(session, member_id, message, at, lot_code=row.code)
     session.flush()
     return found
