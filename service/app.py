@@ -51,6 +51,7 @@ from service.web.contract import contract
 from service.web.envelope import Envelope
 from service.web.gate import Gate
 from service.web.problems import answer_database, answer_invalid, answer_problem
+from service.web.routing import Directory
 from service.web.sessions import RepeatedError, answer_repeated
 from service.web.store import signing_key
 
@@ -136,6 +137,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     for router in ROUTERS:
         app.router.routes.extend(router.routes)
     _every_route_states_its_access(app)
+    app.router.middleware_stack = Directory(app.router)
     app.openapi = partial(contract, app)  # type: ignore[method-assign]
     app.state.contract = manual.written_once(app.openapi)
     app.add_exception_handler(HTTPException, for_people(answer_problem))

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from sqlalchemy.exc import DBAPIError
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
+from starlette.routing import Match
 from starlette.types import Message, Receive, Scope, Send
 
 from service.web.etags import unchanged
@@ -22,6 +23,7 @@ KIB = 1024
 MIB = 1024 * KIB
 TRIES = 3
 BODY_LIMIT_BYTES = 64 * KIB
+ANY = "*"  # no word of a path of ours
 _BODY_LIMIT = "__body_limit_bytes__"
 _Endpoint = TypeVar("_Endpoint", bound=Callable[..., Any])
 
@@ -156,6 +158,41 @@ def _parameters(dependant: Dependant) -> list[str]:
         whole = isinstance(kind, type) and issubclass(kind, BaseModel)
         names += list(kind.model_fields) if whole else [field.alias]  # type: ignore[union-attr]
     return names + [name for each in dependant.dependencies for name in _parameters(each)]
+
+
+class Directory:
+    """Leads a request to its route by the first words of its path, in place of trying one route after another.
+
+    What isn't found here, or not with this method, goes the router's own way, which says so.
+    """
+
+    def __init__(self, router: APIRouter) -> None:
+        """Sort a router's routes by how many words their paths have and by the first two."""
+        self.router = router
+        self.routes: dict[tuple[int, str, str], list[APIRoute]] = {}
+        for route in router.routes:
+            assert isinstance(route, APIRoute)
+            words, first, second = _first_words(route.path_format)
+            place = (words, first, ANY if second.startswith("{") else second)
+            self.routes.setdefault(place, []).append(route)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass one request on."""
+        if scope["type"] == "http":
+            words, first, second = _first_words(scope["path"])
+            for place in ((words, first, second), (words, first, ANY)):
+                for route in self.routes.get(place, ()):
+                    match, found = route.matches(scope)
+                    if match is Match.FULL:
+                        scope.update(found, router=self.router)
+                        await route.handle(scope, receive, send)
+                        return
+        await self.router.app(scope, receive, send)
+
+
+def _first_words(path: str) -> tuple[int, str, str]:
+    _, first, second, *_ = [*path.split("/", 3), "", ""]
+    return path.count("/"), first, second
 
 
 class Routes(APIRouter):
