@@ -4,6 +4,7 @@ import sqlite3
 from datetime import UTC, datetime
 
 import pytest
+from sqlmodel import Session
 from typer.testing import CliRunner
 
 from service.cli import main
@@ -28,7 +29,8 @@ def test_a_kitchen_is_opened_with_a_coordinator_whose_token_works(file):
     )
     assert made.exit_code == 0
     database = open_engine(f"sqlite:///{file}")
-    caller = recognise(database, made.output.strip(), datetime.now(UTC))
+    with Session(database.reader) as session:
+        caller = recognise(database, made.output.strip(), datetime.now(UTC), session)
     database.close()
     assert (caller.name, caller.role, caller.kitchen.altitude_ft) == ("Cora", "coordinator", 4200)
 

@@ -116,7 +116,7 @@ def test_a_database_of_another_version_is_refused_with_a_reason(
 
 @pytest.mark.parametrize("message", ["Ada Lovage", "a-secret-token"])
 def test_a_fault_of_ours_is_logged_without_its_words(client, caplog, message: str) -> None:
-    def fails(_token: str, _at: object) -> None:
+    def fails(*_given: object) -> None:
         raise RuntimeError(message) from ValueError(message)
 
     client.app.state.recognise = fails

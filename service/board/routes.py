@@ -107,10 +107,10 @@ def show_sign_in() -> Response:
 
 
 @router.post("/sign-in", dependencies=[OpenToAll, OwnPage])
-def sign_in(form: Form, request: Request, now: Now) -> Response:
+def sign_in(form: Form, request: Request, session: Reading, now: Now) -> Response:
     """Take a token, and let the browser keep it."""
     token = form.get("token", "")
-    if request.app.state.recognise(token, now) is None:
+    if request.app.state.recognise(token, now, session) is None:
         return _page("sign_in.html", 422, caller=None, refused=True)
     home = see(HOME)
     remember(request, home, token, KEPT_SECONDS if "keep" in form else None)

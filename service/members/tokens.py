@@ -16,6 +16,7 @@ from sqlmodel import Session, col, or_, select, update
 
 from service.core.roles import Scope
 from service.database.engine import Database
+from service.database.rows import fetched
 from service.members.tables import Kitchen, Member
 from service.members.tables import Token as Token
 from service.web.callers import Caller
@@ -42,8 +43,8 @@ def make(
     return token, f"{token.id}.{secret}"
 
 
-def recognise(database: Database, token: str, at: datetime) -> Caller | None:
-    """Find whom a token speaks for: one Core select, one connection, the secret compared in constant time."""
+def recognise(database: Database, token: str, at: datetime, session: Session) -> Caller | None:
+    """Find whom a token speaks for: one Core select, in a session that reads; the secret compared in constant time."""
     written_id, _, secret = token.partition(".")
     try:
         token_id = UUID(written_id)
@@ -51,13 +52,13 @@ def recognise(database: Database, token: str, at: datetime) -> Caller | None:
         return None
     if str(token_id) != written_id or not secret.isascii():
         return None
-    with database.reader.connect() as connection:
-        row = connection.execute(_whose(), {"token_id": token_id, "at": at}).first()
+    row = next(iter(fetched(session, _whose(), token_id=token_id, at=at)), None)
     known_sha256 = row[0] if row else _NOTHING_SHA256
     if not hmac.compare_digest(_sha256(secret), known_sha256) or row is None:
         return None
     _, used_at, scope, member_id, name, role, kitchen_id, altitude_ft, time_zone, best_by_months = row
     if used_at is None or used_at < at - USE_NOTED_EVERY:
+        session.close()  # who holds a connection and waits for another may wait for ever
         _note_use(database, token_id, at)
     kitchen = CallersKitchen(kitchen_id, altitude_ft, time_zone, best_by_months)
     return Caller(member_id, name, role, kitchen, token_id, scope)

@@ -9,8 +9,10 @@ from uuid import UUID
 
 from fastapi import Depends, Request
 from fastapi.routing import APIRoute
+from sqlmodel import Session
 
 from service.core.roles import Role, Scope
+from service.web.looking import looking
 from service.web.problems import AUTHENTICATE, Problem
 
 
@@ -46,31 +48,37 @@ class Caller:
         return self.role is Role.COORDINATOR
 
 
+def moment(request: Request) -> datetime:
+    """The time of a request, to the second, in UTC: the same whoever asks."""
+    state = request.state
+    if not hasattr(state, "moment"):
+        state.moment = request.app.state.clock().replace(microsecond=0)
+    known: datetime = state.moment
+    return known
+
+
 async def now(request: Request) -> datetime:
-    """The time of this request, to the second, in UTC."""
-    moment: datetime = request.app.state.clock()
-    return moment.replace(microsecond=0)
+    """The time of this request."""
+    return moment(request)
 
 
 Now = Annotated[datetime, Depends(now)]
 
 
-async def known_caller(request: Request, at: Now) -> Caller | None:
+def known_caller(request: Request) -> Caller | None:
     """The member whose token came along, `None` without one, refused with a bad one."""
     headers = request.headers.getlist("authorization")
     if not headers:
         return None
     scheme, _, token = headers[0].partition(" ")
-    recognise: Callable[[str, datetime], Caller | None] = request.app.state.recognise
-    caller = recognise(token, at) if len(headers) == 1 and scheme.lower() == "bearer" else None
+    recognise: Callable[[str, datetime, Session], Caller | None] = request.app.state.recognise
+    good = len(headers) == 1 and scheme.lower() == "bearer"
+    caller = recognise(token, moment(request), looking(request)) if good else None
     if caller is None:
         spend(request, None, 1)
         raise Problem("token-refused", "The token isn't one this kitchen knows, or no longer.")
     request.state.caller = caller
     return caller
-
-
-Known = Annotated[Caller | None, Depends(known_caller)]
 
 
 def spend(request: Request, caller: Caller | None, cost: int) -> None:
@@ -123,15 +131,30 @@ def _states(access: str) -> Callable[[Any], Any]:
 
 
 @_states("anyone")
-async def anyone(request: Request, caller: Known) -> Caller | None:
+async def anyone(request: Request) -> Caller | None:
     """Let anybody in; a token that is sent has to be good all the same."""
+    caller = known_caller(request)
     spend(request, caller, 1)
     return caller
 
 
 @_states("member")
-async def member(request: Request, caller: Known) -> Caller:
+async def member(request: Request) -> Caller:
     """Let any member of any kitchen in; ownership is part of the query."""
+    return _let_in(request)
+
+
+def _let_in(request: Request) -> Caller:
+    """Let a member in, once for each request: its allowance pays for it once, however many ask who is there."""
+    state = request.state
+    if not hasattr(state, "let_in"):
+        state.let_in = _a_member(request)
+    caller: Caller = state.let_in
+    return caller
+
+
+def _a_member(request: Request) -> Caller:
+    caller = known_caller(request)
     if caller is None:
         spend(request, None, 1)
         raise Problem("token-needed", "This takes a member's token.")
@@ -145,16 +168,18 @@ async def member(request: Request, caller: Known) -> Caller:
 
 
 @_states("trainer")
-async def trainer(caller: Annotated[Caller, Depends(member)]) -> Caller:
+async def trainer(request: Request) -> Caller:
     """Let trainers and coordinators in."""
+    caller = _let_in(request)
     if caller.role is Role.MEMBER:
         raise Problem("role-needed", "This is for trainers and coordinators.")
     return caller
 
 
 @_states("coordinator")
-async def coordinator(caller: Annotated[Caller, Depends(member)]) -> Caller:
+async def coordinator(request: Request) -> Caller:
     """Let coordinators in."""
+    caller = _let_in(request)
     if not caller.is_coordinator:
         raise Problem("role-needed", "This is for coordinators.")
     return caller

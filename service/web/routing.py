@@ -137,7 +137,7 @@ def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], reque
     for tries_left in reversed(range(TRIES)):
         try:
             with ExitStack() as work:  # the route's transaction ends in here, so that it can be repeated
-                request.state.work = work
+                request.state.work, request.state.looking = work, None
                 response = _at_once(answer(request))
                 request.state.answer = response
             break

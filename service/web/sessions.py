@@ -15,6 +15,7 @@ from sqlmodel import Session
 
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
+from service.web.looking import look_no_more, looking
 from service.web.problems import Problem, invalid_parameter
 from service.web.sealing import seal, unseal
 from service.web.types import Key
@@ -59,9 +60,8 @@ async def repeatable(request: Request) -> Repeatable | None:
 
 
 async def reading(request: Request) -> Session:
-    """Open a session that only reads."""
-    session: Session = request.state.work.enter_context(Session(request.app.state.database.reader))
-    return session
+    """Hand in the session in which this request reads."""
+    return looking(request)
 
 
 async def writing(
@@ -71,6 +71,7 @@ async def writing(
     at: Now,
 ) -> Session:
     """Open a session that holds the kitchen's lock from its first statement on, and commit it if all went well."""
+    look_no_more(request)
     session: Session = request.state.work.enter_context(_transaction(request, caller, repeat, at))
     return session
 

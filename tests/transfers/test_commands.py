@@ -128,7 +128,8 @@ def test_members_get_tokens_that_work_in_a_file_for_the_owner_only(kitchen):
     assert stat.S_IMODE(tokens.stat().st_mode) == 0o600
     made = json.loads(tokens.read_text())
     assert set(made) == {"Ada", "Tam"}
-    assert recognise(kitchen.database, made["Ada"], datetime.now(UTC)).name == "Ada"
+    with Session(kitchen.database.reader) as session:
+        assert recognise(kitchen.database, made["Ada"], datetime.now(UTC), session).name == "Ada"
     again = kitchen.take("members", people, "--tokens", tokens)
     assert (again.exit_code, "is there already" in again.output) == (1, True)
     assert kitchen.take("members", people, "--tokens", "more.json").output == "0 added, 3 unchanged.\n"
