@@ -8,7 +8,7 @@ from traceback import format_tb
 from typing import Any
 from uuid import uuid4
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import Headers
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -25,7 +25,16 @@ SECURITY_HEADERS = {
 """On every answer (OWASP REST Security Cheat Sheet and Secure Headers Project)."""
 LOADS_NOTHING = "default-src 'none'; frame-ancestors 'none'"
 """The policy of an answer that isn't a page; a page states its own."""
-TLS_ONLY = "max-age=31536000"
+USUAL_HEADERS = [
+    (name.lower().encode(), value.encode())
+    for name, value in {
+        **SECURITY_HEADERS,
+        "Content-Security-Policy": LOADS_NOTHING,
+        "Cache-Control": "private, no-cache",
+    }.items()
+]
+"""On every answer that doesn't say otherwise, as ASGI wants them."""
+TLS_ONLY = (b"strict-transport-security", b"max-age=31536000")
 ERRORS = logging.getLogger("canning.errors")
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 _REQUEST_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
@@ -55,16 +64,14 @@ class Envelope:
             nonlocal status
             if message["type"] == "http.response.start":
                 status = message["status"]
-                headers = MutableHeaders(scope=message)
-                headers["X-Request-Id"] = request_id
-                for name, value in SECURITY_HEADERS.items():
-                    headers.setdefault(name, value)
-                headers.setdefault("Content-Security-Policy", LOADS_NOTHING)
-                headers.setdefault("Cache-Control", "private, no-cache")
+                stated = {name for name, _ in message["headers"]}
+                headers = [*message["headers"], (b"x-request-id", request_id.encode())]
+                headers += [each for each in USUAL_HEADERS if each[0] not in stated]
                 if scope.get("scheme") == "https":
-                    headers["Strict-Transport-Security"] = TLS_ONLY
-                for name, value in state.get("allowance_headers", {}).items():
-                    headers[name] = value
+                    headers.append(TLS_ONLY)
+                allowance = state.get("allowance_headers", {})
+                headers += [(name.lower().encode(), value.encode()) for name, value in allowance.items()]
+                message = {**message, "headers": headers}
             elif method == "HEAD":
                 message = {**message, "body": b""}
             await send(message)
