@@ -1,6 +1,5 @@
 """The service as one application: every feature's routes behind the same gate, with the same manners."""
 
-import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -147,14 +146,6 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.add_middleware(Gate, inside=settings.connections, waiting=settings.waiting, wait_seconds=settings.wait_seconds)
     app.add_middleware(Arrivals, routes=app.routes, seconds=settings.body_seconds)
     app.add_middleware(Envelope)
-    return app
-
-
-def served() -> FastAPI:
-    """Make the application the environment describes: what each process that serves starts from."""
-    app = create_app(Settings())
-    gc.collect()
-    gc.freeze()  # what was read at start stays: to look it over for garbage again takes a tenth of a second each time
     return app
 
 

@@ -86,7 +86,7 @@ def serve(
         typer.echo(FEW_FILES.format(most), err=True)
     with _counting_together(settings, workers):
         uvicorn.run(
-            "service.app:served",
+            "service.start:served",
             factory=True,
             http=partial(Connection, most=most, head_seconds=settings.head_seconds),  # type: ignore[arg-type]
             backlog=AT_ONCE,

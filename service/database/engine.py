@@ -2,10 +2,8 @@
 
 import sqlite3
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any
 
-import psycopg
-from psycopg.abc import PQGen
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 
 SQLITE_BUSY_MS = 5000
@@ -20,26 +18,6 @@ POSTGRESQL_OPTIONS = " ".join(
         "idle_in_transaction_session_timeout": "15s",
     }.items()
 )
-
-
-_Answer = TypeVar("_Answer")
-
-
-class Patient(psycopg.Connection[Any]):
-    """A connection that gives up on a server that hangs, whose own time-outs hang with it."""
-
-    most_seconds: float | None = None
-
-    def wait(self, gen: PQGen[_Answer], interval: float = 0.1, timeout: float | None = None) -> _Answer:
-        """Wait for one answer. Raises `psycopg.OperationalError`, with the connection closed, after `most_seconds`."""
-        try:
-            return super().wait(gen, interval, self.most_seconds if timeout is None else timeout)
-        except psycopg.OperationalError as error:
-            if (
-                error.sqlstate is None
-            ):  # nothing is known of the connection: a late answer must not meet another request
-                self.pgconn.finish()
-            raise
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +52,8 @@ def open_engine(url: str, connections: int = 8, answer_seconds: float | None = N
             _sqlite(url, "BEGIN", {"query_only": "ON", "wal_autocheckpoint": "0"}, connections),
         )
     if parts.get_backend_name() == "postgresql":
+        from service.database.patience import Patient  # and the driver, a tenth of a start on SQLite
+
         engine = create_engine(
             parts.set(drivername="postgresql+psycopg"),
             hide_parameters=True,
@@ -84,7 +64,7 @@ def open_engine(url: str, connections: int = 8, answer_seconds: float | None = N
             connect_args={"connect_timeout": 3, "options": POSTGRESQL_OPTIONS},
         )
 
-        def connect(_dialect: Any, _record: Any, positional: Any, named: Any) -> Patient:
+        def connect(_dialect: Any, _record: Any, positional: Any, named: Any) -> Any:
             connection = Patient.connect(*positional, **named)
             connection.most_seconds = answer_seconds
             return connection

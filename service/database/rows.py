@@ -12,6 +12,8 @@ from sqlmodel import Session, SQLModel, col, update
 class Row(SQLModel):
     """A row of a table: columns and constraints, nothing validated, nothing that loads by itself."""
 
+    model_config = {"defer_build": True}  # a validator that nothing asks for is never built
+
     metadata: ClassVar[MetaData] = MetaData(
         naming_convention={
             "pk": "pk_%(table_name)s",

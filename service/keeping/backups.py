@@ -13,14 +13,15 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import psycopg
-from psycopg import sql
-from psycopg.conninfo import make_conninfo
 from sqlalchemy import URL, make_url
 
 from service.database.engine import open_engine
 from service.database.migrating import WrongSchemaError, has_rows, require_known, revisions
+
+if TYPE_CHECKING:
+    import psycopg
 
 BUSY_SECONDS = 30
 CONNECT_SECONDS = 10
@@ -127,6 +128,9 @@ def _restore_sqlite(parts: URL, file: Path, replace: bool) -> str | None:
 
 
 def _restore_postgresql(parts: URL, file: Path, replace: bool) -> str | None:
+    import psycopg  # only here: no other command needs it beside a kitchen on SQLite
+    from psycopg import sql
+
     holds_rows = _holds_rows(parts)
     if holds_rows and not replace:
         raise BackupError("The database holds data already; with --replace it is set aside first.")
@@ -151,7 +155,7 @@ def _restore_postgresql(parts: URL, file: Path, replace: bool) -> str | None:
     return f"schema {aside}" if holds_rows else None
 
 
-def _require_alone(connection: psycopg.Connection) -> None:
+def _require_alone(connection: "psycopg.Connection") -> None:
     """Refuse to take the place of what somebody is using; a connection just closed takes a moment to be gone."""
     query = (
         "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
@@ -201,6 +205,8 @@ def _program(name: str) -> str:
 
 def _conninfo(parts: URL) -> str:
     """Where the server is, as libpq reads it, without the password."""
+    from psycopg.conninfo import make_conninfo
+
     named = {"host": parts.host, "port": parts.port, "user": parts.username, "dbname": parts.database}
     asked = {name: value for name, value in parts.query.items() if isinstance(value, str)}
     given = {name: str(value) for name, value in named.items() if value}

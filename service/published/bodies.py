@@ -10,7 +10,7 @@ from service.core.rules.processes import How, Option
 class Shown(BaseModel):
     """A part of an answer."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(frozen=True, defer_build=True)
 
 
 class PublishedSource(Shown):

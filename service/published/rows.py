@@ -1,6 +1,7 @@
 """One row of a data file into one published fact; whatever can't be one is refused."""
 
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Any
 
 from service.core.measures.bounds import Bounds
@@ -51,6 +52,7 @@ COVERS = frozenset({"plain-pack", "formula"})
 PECTINS = frozenset({"none", "regular-powder", "regular-liquid"})
 UNITS = frozenset({"cup", "tsp", "tbsp", "lb", "oz", "each", "qt", "pt", "gal", "pouch", "package"})
 HOMES = frozenset({"recipe-check", "batch-day", "records-and-sale", "advice"})
+_EVIDENCE = frozenset(Evidence)
 CLASSES = frozenset({"high", "medium", "low", "na"})
 
 STEAM_LIMIT_MINUTES = 45  # Burning issue: using atmospheric steam canners, NCHFP
@@ -62,18 +64,24 @@ Sources = dict[str, tuple[str, str, str | None]]  # key -> title, publisher, url
 
 def read_source(row: Row, sources: Sources, keys: str = "source", evidence: str = "evidence") -> Source:
     """The source that a row names; several keys in one cell are read as one source."""
-    known = [sources.get(key) for key in row.required(keys).split()]
-    if None in known:
+    found = [sources.get(key) for key in row.required(keys).split()]
+    known = tuple(source for source in found if source is not None)
+    if len(known) < len(found):
         raise row.bad(f"{keys} is not among the sources: {row.text(keys)}")
-    titles, publishers, urls = zip(*(source for source in known if source is not None), strict=True)
     where = row.text("where") if keys == "source" else ""
     note = row.text("source_note") if keys == "source" else ""
+    return _source(known, where, note, Evidence(row.word(evidence, _EVIDENCE)))
+
+
+@cache  # several thousand cells name a few hundred sources
+def _source(known: tuple[tuple[str, str, str | None], ...], where: str, note: str, evidence: Evidence) -> Source:
+    titles, publishers, urls = zip(*known, strict=True)
     title = ", ".join(part for part in ("; ".join(titles), where) if part) + (f" ({note})" if note else "")
     return Source(
         title=title,
         publisher="; ".join(dict.fromkeys(publisher for publisher in publishers if publisher)),
         url=next((url for url in urls if url), None),
-        evidence=Evidence(row.word(evidence, frozenset(Evidence))),
+        evidence=evidence,
     )
 
 

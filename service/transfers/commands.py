@@ -8,8 +8,6 @@ from pathlib import Path
 from typing import Annotated, NoReturn
 
 import typer
-from rich.console import Console
-from rich.progress import track
 from sqlmodel import Session, col, select
 
 from service.audit import store as trail
@@ -115,6 +113,9 @@ def _take(file: Path, cells: dict[str, Cell], kitchen: str | None, take: Take, a
 
 def _watched(sent: Iterable[Sent]) -> Iterable[Sent]:
     """Show how far it has got, where somebody looks on."""
+    from rich.console import Console  # only here: other commands needn't wait for it
+    from rich.progress import track
+
     console = Console(stderr=True)
     return track(list(sent), "Rows", console=console, transient=True, disable=not console.is_terminal)
 

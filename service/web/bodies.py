@@ -1,20 +1,27 @@
 """The base of every body that comes in and of every answer that goes out."""
 
+import warnings
 from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ConfigDict
+from pydantic.warnings import UnsupportedFieldAttributeWarning
+
+# Each validator is built when it is first used: building all of them is a quarter of a start, and one worker's kitchen
+# uses few of them in an hour.
+LATER = ConfigDict(defer_build=True)
+warnings.simplefilter("ignore", UnsupportedFieldAttributeWarning)  # as FastAPI does where it builds one at once
 
 
 class Body(BaseModel):
     """JSON that a caller sends; fields we don't know are refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = LATER | ConfigDict(extra="forbid", frozen=True)
 
 
 class Answer(BaseModel):
     """JSON that a caller gets."""
 
-    model_config = ConfigDict(frozen=True, from_attributes=True)
+    model_config = LATER | ConfigDict(frozen=True, from_attributes=True)
 
 
 Item = TypeVar("Item")

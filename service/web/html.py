@@ -1,12 +1,16 @@
 """Pages for people: Jinja templates from the `templates` folder of each feature, escaped without being asked."""
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 
 @lru_cache(maxsize=1)
-def _templates() -> Environment:
+def _templates() -> "Environment":
+    from jinja2 import Environment, PackageLoader, StrictUndefined  # 4 MB: clients of the API see no page
+
     return Environment(
         loader=PackageLoader("service", ""),
         autoescape=True,

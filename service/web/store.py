@@ -4,9 +4,9 @@ import json
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlmodel import Session, col, delete, select
 
 from service.database.engine import Database
@@ -65,8 +65,19 @@ def signing_key(database: Database, purpose: str) -> bytes:
     with database.reader.connect() as connection:
         known = connection.execute(query).scalar_one_or_none()
     if known is None:
-        new = (postgresql if database.dialect == "postgresql" else sqlite).insert(SigningKey).on_conflict_do_nothing()
+        new = _insert(database.dialect)(SigningKey).on_conflict_do_nothing()
         with database.writer.begin() as connection:
             connection.execute(new, {"purpose": purpose, "key_hex": secrets.token_hex(KEY_BYTES)})
             known = connection.execute(query).scalar_one()
     return bytes.fromhex(known)
+
+
+def _insert(dialect: str) -> Any:
+    """The INSERT of a database; each is loaded with all that its dialect knows, and one of them is enough."""
+    if dialect == "postgresql":
+        from sqlalchemy.dialects import postgresql
+
+        return postgresql.insert
+    from sqlalchemy.dialects import sqlite
+
+    return sqlite.insert

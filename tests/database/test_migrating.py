@@ -6,7 +6,7 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import inspect, text
 
 from service.database.engine import open_engine
-from service.database.migrating import WrongSchemaError, is_at_head, migrate, require_head
+from service.database.migrating import WrongSchemaError, _history, _scripts, is_at_head, migrate, require_head
 from service.schema import METADATA
 
 
@@ -52,6 +52,11 @@ def test_the_migrated_schema_is_what_the_tables_say(database):
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, METADATA) == []
         assert is_at_head(connection)
+
+
+def test_the_history_read_from_the_files_is_the_one_alembic_knows():
+    scripts = _scripts()
+    assert _history() == ({each.revision for each in scripts.walk_revisions()}, scripts.get_current_head())
 
 
 def test_every_constraint_has_a_name(database):
