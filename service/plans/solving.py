@@ -60,6 +60,7 @@ def _serve(pipe: Connection) -> None:
         first = first_plan(order)
         pipe.send(first)
         if not effort.repeatable:
-            effort = replace(effort, seconds=max(effort.seconds - (monotonic() - started), LEAST_SECONDS))
+            left = max(effort.seconds - (monotonic() - started), LEAST_SECONDS)
+            effort = replace(effort, seconds=left, clock=monotonic)
         last = improved(order, first, effort, lambda goal, reached: pipe.send((goal, reached)))
         pipe.send(Last(last))

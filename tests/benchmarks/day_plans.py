@@ -122,7 +122,7 @@ def measure(batches: int, seed: int, seconds: float) -> Measured:
     started = monotonic()
     first = first_plan(asked)
     first_seconds = monotonic() - started
-    plan = improved(asked, first, Effort(max(seconds - first_seconds, 1)))
+    plan = improved(asked, first, Effort(max(seconds - first_seconds, 1), clock=monotonic))
     took = monotonic() - started
     if not isinstance(plan, Plan) or list(faults(asked, plan.timed, plan.moves)):
         raise RuntimeError(f"{batches} batches, seed {seed}: no plan, or one that breaks a constraint.")

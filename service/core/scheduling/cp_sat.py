@@ -5,43 +5,46 @@ from math import ceil
 
 from ortools.sat.python import cp_model
 
-from service.core.scheduling.solving import Effort, Level, Linear, Outcome, Problem, Solution, Stay
+from service.core.scheduling.solving import Budget, Effort, Level, Linear, Outcome, Problem, Solution, Stay
 
 WORKERS = 2  # this release corrupts its memory with four and more
 SEARCHES = ("no_lp", "core")  # the usual pair doesn't prove the hardest published job shop in a minute
+LATER_SEARCHES = ("quick_restart", "core")  # with a solution to start from they come closer to the shortest day
 SHARE_OF_A_GOAL = 0.6  # of the time that is left, while other goals wait
 ROUNDING = 1e-6
 
 
 def solve(problem: Problem, effort: Effort, found: Callable[[int, int, int], None] | None = None) -> Solution:
     """Do what `solving.solve` says."""
+    budget = Budget(effort)
     model, numbers = _model(problem)
     values: tuple[int, ...] = ()
     levels: list[Level] = []
-    spent, first_bound = 0.0, 0
+    first_bound = 0
     for place, goal in enumerate(problem.goals):
-        left = effort.seconds - spent
-        if left <= 0:
-            break
-        solver = _solver(effort, left if place == len(problem.goals) - 1 else left * SHARE_OF_A_GOAL)
         model.clear_hints()
         for number, value in dict(enumerate(values)).items() or problem.likely.items():
             model.add_hint(numbers[number], value)
         model.minimize(_sum(goal, numbers))
+        left = budget.left
+        if left <= 0:
+            break
+        seconds = left if place == len(problem.goals) - 1 else left * SHARE_OF_A_GOAL
+        solver = _solver(effort, seconds, LATER_SEARCHES if values else SEARCHES)
         status = solver.solve(model, _Teller(place, found) if found else None)
-        spent += solver.response_proto.deterministic_time if effort.repeatable else solver.wall_time
+        budget.spend(solver.response_proto.deterministic_time if effort.repeatable else solver.wall_time)
         bound = ceil(solver.best_objective_bound - ROUNDING)
         if place == 0:
             first_bound = bound
         if status == cp_model.INFEASIBLE:
-            return Solution(Outcome.IMPOSSIBLE, (), (), first_bound, spent)
+            return Solution(Outcome.IMPOSSIBLE, (), (), first_bound, budget.spent)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break
         values = tuple(solver.value(number) for number in numbers)
         reached = goal.value(values)
         levels.append(Level(reached, reached if status == cp_model.OPTIMAL else bound))
         model.add(_sum(goal, numbers) <= reached)
-    return Solution(Outcome.FOUND if levels else Outcome.UNKNOWN, values, tuple(levels), first_bound, spent)
+    return Solution(Outcome.FOUND if levels else Outcome.UNKNOWN, values, tuple(levels), first_bound, budget.spent)
 
 
 class _Teller(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the solver has no types
@@ -54,7 +57,7 @@ class _Teller(cp_model.CpSolverSolutionCallback):  # type: ignore[misc]  # the s
         self.found(self.place, round(self.objective_value), ceil(self.best_objective_bound - ROUNDING))
 
 
-def _solver(effort: Effort, seconds: float) -> cp_model.CpSolver:
+def _solver(effort: Effort, seconds: float, searches: Sequence[str]) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = effort.seed
     if effort.repeatable:
@@ -62,7 +65,7 @@ def _solver(effort: Effort, seconds: float) -> cp_model.CpSolver:
         solver.parameters.max_deterministic_time = seconds
     else:
         solver.parameters.num_workers = WORKERS
-        solver.parameters.subsolvers.extend(SEARCHES)
+        solver.parameters.subsolvers.extend(searches)
         solver.parameters.max_time_in_seconds = seconds
     return solver
 

@@ -6,7 +6,7 @@ starts and its lateness by sums, which is what gives good bounds when more is as
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby, pairwise
@@ -20,6 +20,7 @@ from service.core.scheduling.fair_use import Season, Shares
 from service.core.scheduling.seating import NO_UNIT, Unit, sort_of
 from service.core.scheduling.slots import GRID_MINUTES, Kind
 from service.core.scheduling.solving import Linear, Mode, Pool, Problem, Use, total
+from service.core.scheduling.soonest import Sort, Work, soonest
 from service.core.scheduling.spans import Span, common
 from service.core.scheduling.timetables import Batch, Goal, Order, Timed
 
@@ -31,9 +32,14 @@ class _Units:
     pool: Pool
     taken: tuple[int, ...]
 
+    @property
+    def free(self) -> tuple[int, ...]:
+        """How many are left in each slot."""
+        return tuple(self.pool.capacity - taken for taken in self.taken)
+
     def left(self, day: Span) -> int:
         """Units times slots that a day has left."""
-        return self.pool.capacity * day.minutes - sum(self.taken[day.starts_min : day.ends_min])
+        return sum(self.free[day.starts_min : day.ends_min])
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +142,38 @@ class Model:
     def start_of(self, batch_id: UUID) -> Linear:
         """When a batch begins, in slots."""
         return next(each.prep for each in self._numbers if each.batch.id == batch_id)
+
+    def soonest(self) -> int:
+        """The slot before which the last canner can't be free, by how much work its units can do until then."""
+        tables, pots = list[Work](), list[Work]()
+        loads: list[tuple[frozenset[Unit], Work]] = []
+        for each in self._numbers:
+            chain = each.chain
+            begins = min(self.problem.domains[number][0].start for number in each.prep.terms)
+            fill_for, count = _slots(chain.fill_minutes), len(chain.loads)
+            cook = begins + _slots(chain.prep_minutes)
+            cooked = cook + _slots(chain.cook_minutes)
+            free_after = [_least(load, lambda cycle: cycle.free_after_minutes) for load in chain.loads]
+            until_free = max((place + 1) * fill_for + free for place, free in enumerate(free_after))
+            tables.append(Work(begins, cook - begins, cooked - cook + until_free))
+            pots.append(Work(cook, cooked - cook + count * fill_for, free_after[-1]))
+            for place, (load, numbers, free) in enumerate(zip(chain.loads, each.loads, free_after, strict=True)):
+                filled = cooked + (place + 1) * fill_for
+                tables.append(Work(filled - fill_for, fill_for, free))
+                warm = max(_slots(load.cycles[sort.kind].warm_minutes) for sort in numbers.sorts)
+                loads.append((frozenset(numbers.sorts), Work(filled - warm, _least(load, _held))))
+
+        def canners(sorts: Collection[Unit]) -> Sort:
+            free = tuple(map(sum, zip(*(self._canners[sort].free for sort in sorts), strict=True)))
+            return Sort(free, tuple(work for able, work in loads if able <= set(sorts)))
+
+        groups = [canners(group) for group in self._groups_of_sorts()]
+        of_canners = [canners(sorts) for sorts in {able for able, _ in loads}]
+        return max(
+            soonest(self._tables.free, [Sort(self._tables.free, tuple(tables))]),
+            soonest(self._burners.free, [Sort(self._burners.free, tuple(pots)), *groups]),
+            *(soonest(sort.at_once, [sort]) for sort in (*groups, *of_canners)),
+        )
 
     def placed(self, values: Sequence[int]) -> Iterator[Chosen]:
         """Read a solution: when each batch is made, in which canners and on which racks; earliest first."""

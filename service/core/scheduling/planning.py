@@ -15,7 +15,7 @@ from service.core.scheduling.bookings import Move
 from service.core.scheduling.chains import Chain
 from service.core.scheduling.modelling import Model
 from service.core.scheduling.seating import Seating, greedy
-from service.core.scheduling.solving import Effort, Outcome, solve
+from service.core.scheduling.solving import Budget, Effort, Outcome, solve
 from service.core.scheduling.spans import Span, around, common
 from service.core.scheduling.timetables import Batch, Goal, Order, Timed
 
@@ -73,14 +73,17 @@ def improved(
     """The best plan found within the effort, never worse than the one to start from."""
     if not order.batches:
         return start
+    budget = Budget(effort)
     timed = {each.batch.id: each for each in start.timed} if isinstance(start, Plan) else {}
     chains = {batch.id: timed[batch.id].chain if timed else batch.chains[0] for batch in order.batches}
     model = Model(order, chains, timed)
     if model.without_day:
         return NoPlan(True, tuple(model.without_day))
-    soonest, spent = _alone(order, chains, effort)
+    alone, spent = _alone(order, chains, replace(effort, seconds=effort.seconds * SHARE_OF_ALONE))
+    budget.spend(spent)
+    soonest = max(model.soonest(), alone)
     model.problem.at_least(model.last_free, soonest)
-    effort = replace(effort, seconds=max(effort.seconds - spent, effort.seconds * (1 - SHARE_OF_ALONE)))
+    done_by = {Goal.MAKESPAN: model.minutes(model.goals.index(Goal.MAKESPAN), soonest)}
 
     def reached(place: int, value: int, bound: int) -> Reached:
         return Reached(model.minutes(place, value), model.minutes(place, bound))
@@ -89,22 +92,26 @@ def improved(
         if told:
             told(model.goals[place], reached(place, value, bound))
 
-    solution = solve(model.problem, replace(effort, seconds=effort.seconds * SHARE_OF_ALL_BUT_IDLE), tell)
+    until_idle = budget.left - effort.seconds * (1 - SHARE_OF_ALL_BUT_IDLE)
+    solution = solve(model.problem, replace(effort, seconds=until_idle), tell)
+    budget.spend(solution.seconds)
     if solution.outcome is Outcome.FOUND:
-        found = {
+        found = done_by | {
             goal: reached(place, level.value, level.bound).bound
             for place, (goal, level) in enumerate(zip(model.goals, solution.levels, strict=False))
         }
+        before = budget.left
         better = _plan(order, model, solution.values, found)
+        units_took = before - budget.left
         if better and (isinstance(start, NoPlan) or _rank_of(better) <= _rank_of(start)):
-            left = replace(effort, seconds=effort.seconds * (1 - SHARE_OF_ALL_BUT_IDLE))
             first_come = start.first_come if isinstance(start, Plan) else None
+            left = replace(effort, seconds=budget.left - units_took)  # as it may take as long once more
             return replace(_tidied(order, chains, better, model, solution.values, left), first_come=first_come)
     if isinstance(start, NoPlan):
         return NoPlan(solution.outcome is Outcome.IMPOSSIBLE, start.without_place)
-    first = start.goals[model.goals[0]].minutes
-    bound = max(0, min(solution.bound, first))
-    return replace(start, goals={**start.goals, model.goals[0]: Reached(first, bound)})
+    known = done_by | {model.goals[0]: solution.bound}
+    goals = {goal: _reached(each.minutes, known.get(goal, 0)) for goal, each in start.goals.items()}
+    return replace(start, goals=goals)
 
 
 def measured(order: Order, timed: Collection[Timed]) -> dict[Goal, int]:
@@ -145,18 +152,19 @@ def _alone(order: Order, chains: Mapping[UUID, Chain], effort: Effort) -> tuple[
     In slots, with the seconds it took. A member with several batches has but two hands, which the solver is slow to see
     among all the others.
     """
-    soonest, spent = 0, 0.0
+    soonest, budget = 0, Budget(effort)
     of_member: dict[UUID, list[Batch]] = {}
     for batch in order.batches:
         of_member.setdefault(batch.member_id, []).append(batch)
-    for theirs in of_member.values():
+    for theirs in sorted(of_member.values(), key=len, reverse=True):
+        if budget.left <= 0:
+            break
         model = Model(replace(order, batches=tuple(theirs)), {each.id: chains[each.id] for each in theirs}, {})
         model.problem.goals = [model.last_free]
-        left = effort.seconds * SHARE_OF_ALONE - spent
-        if left > 0:
-            solution = solve(model.problem, replace(effort, seconds=left))
-            soonest, spent = max(soonest, solution.bound), spent + solution.seconds
-    return soonest, spent
+        solution = solve(model.problem, replace(effort, seconds=budget.left))
+        budget.spend(solution.seconds)
+        soonest = max(soonest, solution.bound)
+    return soonest, budget.spent
 
 
 def _tidied(
@@ -166,8 +174,9 @@ def _tidied(
     if effort.seconds <= 0 or plan.moves or plan.goals[Goal.IDLE].minutes == 0:
         return plan
     reached = {goal: of.value(values) for goal, of in zip(model.goals, model.problem.goals, strict=True)}
+    budget = Budget(effort)
     one_by_one = Model(order, chains, {each.batch.id: each for each in plan.timed}, reached)
-    solution = solve(one_by_one.problem, effort)
+    solution = solve(one_by_one.problem, replace(effort, seconds=budget.left))
     if solution.outcome is not Outcome.FOUND:
         return plan
     bounds = {goal: each.bound for goal, each in plan.goals.items()}

@@ -163,11 +163,38 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How long to try. Repeatable: one worker whose own steps are counted, so that the clock changes nothing."""
+    """How long to try. Repeatable: one worker whose own steps are counted, so that the clock changes nothing.
+
+    By the caller's clock, in seconds, all the work counts that leads up to a solution; without one only the solver's.
+    """
 
     seconds: float
     repeatable: bool = False
     seed: int = 0
+    clock: Callable[[], float] | None = None
+
+
+class Budget:
+    """What is left of an effort."""
+
+    def __init__(self, effort: Effort) -> None:
+        """Begin now."""
+        self._seconds = effort.seconds
+        self._clock = None if effort.repeatable else effort.clock
+        self._began = self._clock() if self._clock else 0.0
+        self._told = 0.0
+
+    def spend(self, seconds: float) -> None:
+        """Count what the solver took, unless the clock does."""
+        self._told += seconds
+
+    @property
+    def spent(self) -> float:
+        return self._clock() - self._began if self._clock else self._told
+
+    @property
+    def left(self) -> float:
+        return self._seconds - self.spent
 
 
 class Outcome(StrEnum):
