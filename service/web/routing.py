@@ -1,5 +1,6 @@
 """The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
 
+import json
 from collections.abc import Callable, Coroutine
 from contextlib import ExitStack
 from functools import wraps
@@ -43,6 +44,26 @@ def body_limit_bytes(route: Any) -> int:
     return int(getattr(route.endpoint, _BODY_LIMIT, BODY_LIMIT_BYTES))
 
 
+class KitchenRequest(Request):
+    """A request whose JSON means one thing only: UTF-8, and each name of an object once (RFC 7493, section 2)."""
+
+    async def json(self) -> Any:
+        """Read the body. Raises `ValueError` for what isn't that."""
+        if not hasattr(self, "_json"):
+            self._json = _JSON.decode((await self.body()).decode("utf-8-sig"))
+        return self._json
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        raise ValueError("A name stands twice in an object.")
+    return found
+
+
+_JSON = json.JSONDecoder(object_pairs_hook=_each_once)
+
+
 class KitchenRoute(APIRoute):
     """A route with the manners of the service: one kind of body, bounded, no parameter it doesn't know."""
 
@@ -54,8 +75,9 @@ class KitchenRoute(APIRoute):
         announced = headers.get("content-length", "0")
         limit_bytes = body_limit_bytes(self)
         if announced != "0" or "transfer-encoding" in headers:
-            if headers.get("content-type", "").partition(";")[0].strip().lower() != self.takes:
-                raise Problem("json-needed", f"A body is {self.takes}.", headers={"Accept": self.takes})
+            kinds = [each.partition(";")[0].strip().lower() for each in headers.getlist("content-type")]
+            if kinds != [self.takes] or headers.get("content-encoding", "identity").lower() != "identity":
+                raise Problem("json-needed", f"A body is {self.takes}, as it is.", headers={"Accept": self.takes})
             if not announced.isdecimal() or int(announced[:12]) > limit_bytes:
                 raise _too_large(limit_bytes)
         taken_bytes = 0
@@ -92,10 +114,14 @@ class KitchenRoute(APIRoute):
                 return Response(status_code=304, headers=kept)
             return response
 
-        async def handler(request: Request) -> Response:
-            if not set(request.query_params) <= known:
+        async def handler(asked: Request) -> Response:
+            request = KitchenRequest(asked.scope, asked.receive)
+            given = [name for name, _ in request.query_params.multi_items()]
+            if not set(given) <= known:
                 takes = ", ".join(sorted(known)) or "none"
                 raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
+            if len(set(given)) < len(given):
+                raise invalid([{"parameter": "query", "code": "repeated", "detail": "A parameter stands once."}])
             if request.method != "GET":
                 await request.body()
             return await run_in_threadpool(work, request) if waits else work(request)

@@ -18,6 +18,8 @@ FIRST_YEAR, LAST_YEAR = 1970, 2199
 _RFC_3339 = re.compile(r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}:\d{2})(\.\d{1,9})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII)
 _DIGITS = re.compile(r"-?\d{1,10}", re.ASCII)
 _CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f]")
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")  # what makes letters after it run the other way
+_SEEN = frozenset("LNPS")  # letters, numbers, punctuation, symbols: the first letters of Unicode's categories
 _KEY = re.compile(r"[\x20-\x7e]{1,255}")
 
 
@@ -63,6 +65,14 @@ def _read_text(value: str) -> str:
     if _CONTROL.search(value):
         raise ValueError("Text holds no control characters but line ends.")
     return unicodedata.normalize("NFC", value)
+
+
+def _read_name(value: str) -> str:
+    if "\n" in value or _TURNING.search(value):
+        raise ValueError("A name is one line, of letters that stay in their order.")
+    if not any(unicodedata.category(each)[0] in _SEEN for each in value):
+        raise ValueError("A name can be seen.")
+    return value
 
 
 def _read_digits(value: object) -> object:
@@ -125,8 +135,8 @@ Flag = Annotated[bool, Strict()]
 Text = Annotated[str, Strict(), Field(max_length=TEXT_LIMIT), AfterValidator(_read_text)]
 """NFC text without control characters; narrow it with a `Field(max_length=…)` of its own."""
 
-Name = Annotated[Text, Field(min_length=1, max_length=200)]
-"""A line of text that names something."""
+Name = Annotated[Text, Field(min_length=1, max_length=200), AfterValidator(_read_name)]
+"""A line of text that names something, in letters that are seen and stay in their order."""
 
 Id = Annotated[
     UUID,

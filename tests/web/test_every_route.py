@@ -179,8 +179,14 @@ def test_an_unknown_parameter_is_refused(client):
         assert "colour" not in answer.text
 
 
+def test_a_parameter_stands_once(client):
+    for query in ("limit=1&limit=2", "limit=1&cursor=&limit=1"):
+        answer = client.get(f"/v1/bookings?{query}", headers=client.member.headers)
+        assert (answer.status_code, answer.json()["errors"][0]["code"]) == (422, "repeated")
+
+
 def test_a_body_that_is_none_is_refused(client):
-    unreadable = [b"{", b"\xff\xfe", b"[" * 60_000, b"1" * 5000]
+    unreadable = [b"{", b"\xff\xfe", b"[" * 60_000, b"1" * 5000, b'{"a": 1, "\\u0061": 2}', "{}".encode("utf-16")]
     shapeless = [b"NaN", b"1e999", b"null", b'"text"', b'{"surely-unknown": 1}', b'{"surely-unknown": NaN}']
     for route, method in WITH_A_BODY:
         for status, bodies in {400: unreadable, 422: shapeless}.items():
@@ -205,3 +211,10 @@ def test_a_body_that_is_not_json_is_refused(client):
             headers = {**writing_headers(client), "Content-Type": kind}
             answer = call(client, route, method, headers, content=b"{}")
             assert (answer.status_code, answer.headers["accept"]) == (415, "application/json"), route.path
+
+
+def test_a_body_has_one_kind_and_is_not_packed(client):
+    plain = {**client.coordinator.headers, "Content-Type": "application/json"}
+    for more in (("Content-Type", "text/plain"), ("Content-Encoding", "gzip")):
+        answer = client.post("/v1/members", headers=[*plain.items(), more], content=b'{"name": "Dee"}')
+        assert answer.status_code == 415, more

@@ -15,6 +15,7 @@ from service.web.types import (
     FlagQuery,
     Id,
     Key,
+    Name,
     Text,
     Timestamp,
     Whole,
@@ -38,6 +39,8 @@ TAKES = [
     (FlagQuery, '"false"', False),
     (Text, '"plum jam\\nwith cinnamon"', "plum jam\nwith cinnamon"),
     (Text, '"cafe\\u0301"', "caf\u00e9"),
+    (Name, '"\u05d0\u05d3\u05d4 7"', "\u05d0\u05d3\u05d4 7"),
+    (Name, '"?"', "?"),
     (Key, '"a key"', "a key"),
     (Key, '"\\"quoted\\""', "quoted"),
 ]
@@ -55,6 +58,7 @@ REFUSES = [
     *[(Flag, bad) for bad in ('"yes"', "1", "0", '"true"', "null")],
     *[(FlagQuery, bad) for bad in ('"yes"', '"1"', '"True"')],
     *[(Text, bad) for bad in ('"a\\u0000b"', '"a\\rb"', '"a\\u0085b"', '"\\ud800"', "5", '"' + "a" * 10_001 + '"')],
+    *[(Name, bad) for bad in ('""', '" "', '"\\u200b"', '"Ada\\nCora"', '"Ada\\u202earoC"', '"\\u2066Ada"')],
     *[(Key, bad) for bad in ('""', '"' + "a" * 256 + '"', '"caf\\u00e9"', '"a\\nb"', "5")],
     (Id, "5"),
 ]  # fmt: skip
