@@ -31,6 +31,7 @@ from service.settings import Settings
 from service.transfers import commands as transfers
 from service.web.connections import AT_ONCE, Connection, room
 from service.web.metrics import FOLDER
+from service.web.workers import HANGING_SECONDS, watch_closely
 
 main = typer.Typer(
     no_args_is_help=True,
@@ -44,7 +45,6 @@ main.add_typer(transfers.taking_in, name="import")
 main.command("export")(transfers.write_out)
 
 FINISH_SECONDS = 20
-HANGING_SECONDS = 120  # how long a worker may not answer its supervisor; a busy machine, or one starting, isn't hanging
 SAFE_FOR_WORKERS = (3, 51, 3)
 WORKERS_ON_AN_OLD_SQLITE = (
     "SQLite {} can, rarely, damage its file when one process writes while another tidies up (mended in 3.51.3):"
@@ -84,6 +84,7 @@ def serve(
     most = room(settings.open_connections)
     if most < settings.open_connections:
         typer.echo(FEW_FILES.format(most), err=True)
+    watch_closely()
     with _counting_together(settings, workers):
         uvicorn.run(
             "service.start:served",
