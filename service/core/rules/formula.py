@@ -82,9 +82,10 @@ def parts(
     found: list[Part] = []
     for number, line in enumerate(lines):
         key = number, id(line)
-        if key not in with_these:
-            with_these[key] = line, _parts_of(f"#/ingredients/{number}", line, jars, known)
-        found += with_these[key][1]
+        told_before = with_these.get(key)
+        if told_before is None:
+            told_before = with_these[key] = line, _parts_of(f"#/ingredients/{number}", line, jars, known)
+        found += told_before[1]
     return tuple(found)
 
 
@@ -93,7 +94,8 @@ def _parts_of(
 ) -> tuple[Part, ...]:
     if isinstance(line, Unread):
         return (_unread(where, line),)
-    return tuple([part(where, one, jars, known) for one in (line, *line.more)])
+    first = part(where, line, jars, known)
+    return (first, *[part(where, one, jars, known) for one in line.more]) if line.more else (first,)
 
 
 def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:

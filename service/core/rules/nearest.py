@@ -157,9 +157,9 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
         comparison = _compare(recipe, parts, one, named_by_caller=False)
         if not _of_one_kind(comparison, recipe, title, one):
             continue
-        rank = likeness - Fraction(_weight_of(comparison.differences), 10)
         if comparison.same_formula:
             return comparison  # those that follow are less alike
+        rank = likeness - Fraction(_weight_of(comparison.differences), 10)
         if best is None or rank > best[0]:
             best = rank, comparison
     return best[1] if best else None
