@@ -16,7 +16,7 @@ VALUES = [
     if isinstance(value, type) and is_dataclass(value) and value.__module__ == module.name
 ]
 # Made once, from the tables or for one check; what is looked up for one is remembered by identity.
-HELD_ONCE = {"Facts", "Case", "Process", "Ingredient", "TestedRecipe"}
+HELD_ONCE = {"Facts", "Case", "Process", "Ingredient", "TestedRecipe", "Food", "Listed", "Slot"}
 WITH_MORE = {"Facts", "Case", "Recogniser"}  # remember what was looked up in them, or are looked up by name
 
 
