@@ -53,6 +53,14 @@ def kraut(salt: str, **sent: Any) -> Case:
     return case("25 lb cabbage", salt, title="Kraut", **({"product": "sauerkraut", "family": "ferment"} | sent))
 
 
+def butter(times: str) -> Case:
+    """Pear butter, this many times 8 cups of pulp to 4 cups of sugar."""
+    amounts = [float(Fraction(times) * each) for each in (8, 4, 1, Fraction(1, 3), Fraction(1, 2))]
+    lines = ("cups pear pulp, cooked, sieved", "cups granulated sugar", "tsp orange rind, grated", "cup orange juice")
+    written_out = (f"{amount:.4f} {line}" for amount, line in zip(amounts, (*lines, "tsp nutmeg, ground"), strict=True))
+    return case(*written_out, title="Pear butter", family="fruit-butter", tested="pear-butter")
+
+
 def spread(*lines: str, **sent: Any) -> Case:
     return ours("4 cups crushed plums", "7 cups sugar", *lines, family="jam", **sent)
 
@@ -196,6 +204,46 @@ SWAPS: tuple[Sides, ...] = (
         of_tested("chile-salsa", change={"onion": "1/2 lb zucchini, chopped"}),
         of_tested("chile-salsa", change={"onion": "1 1/2 lb zucchini, chopped"}),
     ),
+    (
+        substitution.choice_salsa_stays_in_its_ratios,
+        choice_salsa("6 cups", "4 cups", "2 cups"),
+        choice_salsa("6 cups", "onions", "2 cups"),
+    ),
+    (
+        substitution.salsa_gets_no_new_low_acid_food,
+        of_tested("choice-salsa", add=["1 cup onions, diced"]),
+        of_tested("choice-salsa", add=["1 cup corn"]),
+    ),
+    (
+        substitution.salsa_gets_no_new_low_acid_food,
+        of_tested("choice-salsa", change={"onion and pepper": "10 cups diced onions and peppers"}),
+        of_tested("chile-salsa", add=["1 cup celery"]),
+    ),
+    (
+        substitution.alcohol_is_no_acid,
+        of_tested("chile-salsa", add=["1 cup white wine"]),
+        of_tested("chile-salsa", change={"vinegar": "1 cup white wine"}),
+    ),
+    (
+        substitution.alcohol_is_no_acid,
+        of_tested("tomatoes-crushed", without=["lemon juice"], add=["1 cup white wine"]),
+        of_tested("pickled-beets", without=["vinegar"], add=["4 cups white wine"]),
+    ),
+    (
+        substitution.alcohol_is_no_acid,
+        ours("4 lb plums", "1 cup white wine", family="fruit"),
+        ours("4 lb cucumbers", "4 cups white wine", family="pickle"),
+    ),
+    (
+        substitution.alcohol_is_no_acid,
+        ours("4 lb cucumbers", "4 cups white wine", "4 cups vinegar (5%)", family="pickle"),
+        ours("4 lb cucumbers", "4 cups white wine", family="relish"),
+    ),
+    (
+        substitution.fruit_is_swapped_within_its_class,
+        of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups crushed apricots"}),
+        of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups crushed figs"}),
+    ),
     (thickeners.nothing_is_thickened, spread("1 tbsp gelatin"), spread("2 tbsp flour")),
     (thickeners.nothing_is_thickened, spread("1 tbsp gelatin"), ours("4 lb chicken", "1 tbsp gelatin", family="meat")),
     (
@@ -226,6 +274,12 @@ POTS: tuple[Sides, ...] = (
         jam("12 cups crushed feijoas"),
         cherry_jam("8 cups", "10 cups", "2 packages (1 3/4 oz)"),
     ),
+    (
+        batch_size.gels_are_not_doubled,
+        of_tested("quick-sweet-pickles", change={"sugar": "7 cups granulated sugar"}),
+        cherry_jam("6 cups", "7 1/2 cups", "1 1/2 packages (1 3/4 oz)"),
+    ),
+    (batch_size.butter_pots_are_small, butter("1.02"), butter("1.03")),
     (batch_size.jelly_pots_hold_six_cups, jelly("6 cups plum juice", POUCH), jelly("6 1/8 cups plum juice", POUCH)),
     *(
         (batch_size.jelly_pots_without_pectin_hold_six_to_eight_cups, jelly("6 cups quince juice"), jelly(first))
@@ -330,6 +384,14 @@ def test_a_large_batch_is_cooked_in_printed_pots_and_the_rest_is_frozen(scale: s
         ),
         (batch_size.butter_pots_are_small, pear_butter(times=2), "A larger pot", "Cook 2 pots"),
         (
+            batch_size.jam_pots_hold_the_tested_fruit, cherry_jam("5 cups"), "More sour cherry goes into the pot",
+            "Take what is printed: 4 cups sour cherry, pitted, ground or finely chopped.",
+        ),
+        (
+            batch_size.jam_pots_hold_the_tested_fruit, of_tested("cherry-jam-powder", add=["1 cup crushed plums"]),
+            "More plum goes into the pot", "Leave it out; the tested recipe has none.",
+        ),
+        (
             acid.tomatoes_get_added_acid, crushed("1 to 2 tbsp bottled lemon juice per quart"),
             "It can't be told whether",
             "Give each quart jar 2 tbsp bottled lemon juice or 1/2 tsp citric acid.",
@@ -430,3 +492,22 @@ def test_only_one_factor_for_everything_is_said_to_be_allowed(judged: Case, said
 )
 def test_a_finding_names_the_first_of_what_it_is_about(judged: Case, rule: Rule, place: int) -> None:
     assert [found.where for found in findings(rule, judged)] == [f"#/ingredients/{place}"]
+
+
+@pytest.mark.parametrize(
+    ("fruit", "tested", "notes_of"),
+    [
+        ("4 1/2 cups crushed apricots", None, [
+            "No tested recipe for this jam of apricot is published here; it is held against the nearest one, Plum jam "
+            "with liquid pectin.",
+        ]),
+        ("4 1/2 cups crushed plums", None, []),
+        ("4 1/2 cups crushed apricots", "plum-jam-liquid", []),
+        ("4 1/2 cups crushed figs", "plum-jam-liquid", []),
+    ],
+)  # fmt: skip
+def test_a_spread_of_another_fruit_says_which_recipe_it_is_held_against(
+    fruit: str, tested: str | None, notes_of: list[str]
+) -> None:
+    jam = case(fruit, "7 1/2 cups sugar", "1 pouch (3 oz) liquid pectin", title="Jam", family="jam", tested=tested)
+    assert notes(substitution.fruit_is_swapped_within_its_class, jam) == notes_of
