@@ -15,6 +15,7 @@ from tests.core.rules.cases import case, findings, notes, of_tested
 from tests.core.rules.test_acid import crushed, figs, pickle
 from tests.core.rules.test_batch_size import POUCH, cherry_jam, jam, jelly, pear_butter
 from tests.core.rules.test_edges import dills, limed, sauce
+from tests.core.rules.test_ingredients import crock
 from tests.core.rules.test_what_findings_show import written
 
 DIAL = "pressure-dial"
@@ -173,6 +174,41 @@ FAT: tuple[Sides, ...] = (
         ours("4 lb beef, untrimmed", family="meat", method=DIAL),
     ),
 )  # fmt: skip
+FAT_AND_SALT: tuple[Sides, ...] = (
+    (
+        fat_and_dairy.garlic_in_oil_stays_cold,
+        infused("1 tbsp citric acid", "2 cups water"),
+        infused("1 cup vinegar (5%)"),
+    ),
+    (fat_and_dairy.garlic_in_oil_stays_cold, sauce("1/4 cup vegetable oil"), infused()),
+    (fat_and_dairy.dairy_stays_out, ours("1 cup peanut butter"), ours("1 cup clarified butter")),
+    (
+        fat_and_dairy.nothing_is_packed_in_oil,
+        of_tested("tuna", change={"tuna": "4 lb tuna, in oil"}),
+        ours("4 lb okra, packed in oil", family="vegetable"),
+    ),
+    (ingredients.kraut_has_its_salt, kraut("1 cup canning salt"), kraut("canning salt")),
+    (
+        ingredients.salt_is_canning_salt,
+        crock(add=["1/2 cup pickling salt"]),
+        crock(add=["1/2 cup sea salt"]),
+    ),
+    (
+        ingredients.half_ferments_are_finished,
+        crock(method="refrigerate", steps=("brine", "ferment-3-weeks")),
+        crock(method="refrigerate", steps=("brine", "ferment-2-weeks")),
+    ),
+    (
+        ingredients.half_ferments_are_finished,
+        crock(storage="freezer", steps=("brine", "ferment-2-weeks")),
+        crock(storage="refrigerator", steps=("brine", "fill")),
+    ),
+    (
+        ingredients.half_ferments_are_finished,
+        crock(steps=("brine", "ferment-2-weeks")),
+        crock(storage="refrigerator", steps=("brine", "ferment-2-weeks")),
+    ),
+)  # fmt: skip
 SWAPS: tuple[Sides, ...] = (
     (
         substitution.choice_salsa_stays_in_its_ratios,
@@ -296,7 +332,10 @@ POTS: tuple[Sides, ...] = (
 
 @pytest.mark.parametrize(
     ("rule", "last", "first"),
-    [pytest.param(*sides, id=f"{sides[0].id} {number}") for number, sides in enumerate((*ACID, *FAT, *SWAPS, *POTS))],
+    [
+        pytest.param(*sides, id=f"{sides[0].id} {number}")
+        for number, sides in enumerate((*ACID, *FAT, *FAT_AND_SALT, *SWAPS, *POTS))
+    ],
 )
 def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:
     assert not findings(rule, last)
@@ -488,6 +527,17 @@ def test_only_one_factor_for_everything_is_said_to_be_allowed(judged: Case, said
             1,
         ),
         (spread("1/2 tsp butter", "1/2 tsp ghee"), fat_and_dairy.foam_takes_little_butter, 2),
+        (infused("1 cup walnut oil"), fat_and_dairy.infused_oil_is_acidified, 0),
+        (
+            case("25 lb cabbage", "1 tsp canning salt", "1 tsp sea salt", product="sauerkraut", family="ferment"),
+            ingredients.kraut_has_its_salt,
+            1,
+        ),
+        (
+            case("25 lb cabbage", "5 lb red cabbage", product="sauerkraut", family="ferment"),
+            ingredients.kraut_has_its_salt,
+            0,
+        ),
     ],
 )
 def test_a_finding_names_the_first_of_what_it_is_about(judged: Case, rule: Rule, place: int) -> None:
