@@ -187,6 +187,18 @@ FAT_AND_SALT: tuple[Sides, ...] = (
         of_tested("tuna", change={"tuna": "4 lb tuna, in oil"}),
         ours("4 lb okra, packed in oil", family="vegetable"),
     ),
+    (fat_and_dairy.garlic_in_oil_stays_cold, marinated(), infused()),
+    (fat_and_dairy.foam_takes_little_butter, spread("1/4 tsp butter"), spread("1 tsp butter")),
+    (
+        fat_and_dairy.nothing_is_packed_in_oil,
+        case("30 lb tomatoes", "1/4 cup oil", product="spaghetti-sauce-without-meat", family="tomato", method=DIAL),
+        case("29 lb tomatoes", "1/4 cup oil", product="spaghetti-sauce-without-meat", family="tomato", method=DIAL),
+    ),
+    (
+        fat_and_dairy.infused_oil_is_acidified,
+        case("4 cups olive oil", "1 cup fresh rosemary", "1 tbsp citric acid", "2 cups water", title="Ours"),
+        case("4 cups olive oil", "1 cup fresh thyme", "1 tbsp citric acid", "2 cups water", title="Ours"),
+    ),
     (ingredients.kraut_has_its_salt, kraut("1 cup canning salt"), kraut("canning salt")),
     (
         ingredients.salt_is_canning_salt,
