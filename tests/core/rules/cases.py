@@ -8,7 +8,7 @@ import pytest
 from service.core.measures.lines import read_line
 from service.core.rules.case import Case, Handling, JarCount, ProcessSent, Recipe
 from service.core.rules.check import understood
-from service.core.rules.findings import Finding, Note, Rule, Severity
+from service.core.rules.findings import Finding, Measured, Note, Rule, Severity
 from service.published.loading import facts
 
 FACTS = facts()
@@ -87,6 +87,15 @@ def findings(rule: Rule, judged: Case) -> list[Finding]:
 
 def notes(rule: Rule, judged: Case) -> list[str]:
     return [answer.message for answer in answers(rule, judged) if isinstance(answer, Note)]
+
+
+def written(measured: Measured | None) -> str:
+    """An amount or a limit in words: "1/2 to 1 cup"."""
+    if measured is None:
+        return ""
+    low, high = measured.bounds.low, measured.bounds.high
+    amount = f"{low} or more" if high is None else f"{low}" if low == high else f"{low} to {high}"
+    return f"{amount} {measured.unit}"
 
 
 def passes(rule: Rule, judged: Case, says: str) -> Any:

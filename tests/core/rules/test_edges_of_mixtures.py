@@ -4,6 +4,7 @@ The figures are those of the catalogue, under each rule's id; each first case di
 """
 
 from fractions import Fraction
+from functools import cache
 from typing import Any
 
 import pytest
@@ -11,12 +12,11 @@ import pytest
 from service.core.rules import acid, batch_size, fat_and_dairy, ingredients, substitution, thickeners
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule
-from tests.core.rules.cases import case, findings, notes, of_tested
+from tests.core.rules.cases import case, findings, notes, of_tested, written
 from tests.core.rules.test_acid import crushed, figs, pickle
 from tests.core.rules.test_batch_size import POUCH, cherry_jam, jam, jelly, pear_butter
 from tests.core.rules.test_edges import dills, limed, sauce
 from tests.core.rules.test_ingredients import crock
-from tests.core.rules.test_what_findings_show import written
 
 DIAL = "pressure-dial"
 Sides = tuple[Rule, Case, Case]  # a rule, the last case that it lets through, the first that it finds
@@ -31,10 +31,12 @@ def carrots(*added: str) -> Case:
     return of_tested("pickled-baby-carrots", add=added)
 
 
+@cache
 def infused(*soak: str) -> Case:
     return case("4 cups olive oil", "2 cups fresh garlic cloves", *soak, title="Garlic oil", family="other")
 
 
+@cache
 def marinated(
     lemon: str = "1 cup", vinegar: str = "2 cups", oil: str = "1 cup", onions: str = "1/2 cup", peppers: str = "4 lb"
 ) -> Case:
@@ -45,6 +47,7 @@ def marinated(
     return case(*lines, title="Ours", product="marinated-peppers", family="pickle")
 
 
+@cache
 def choice_salsa(tomatoes: str, vegetables: str, juice: str) -> Case:
     lines = (f"{tomatoes} tomatoes, chopped", f"{vegetables} onions, chopped", f"{juice} bottled lemon juice")
     return case(*lines, title="Ours", product="choice-salsa", family="salsa")

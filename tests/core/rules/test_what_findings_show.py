@@ -15,10 +15,10 @@ from pathlib import Path
 import pytest
 
 from service.core.rules.case import Case
-from service.core.rules.findings import Measured, Rule
+from service.core.rules.findings import Rule
 from service.published.loading import facts
 from tests.core import rules as examples
-from tests.core.rules.cases import findings
+from tests.core.rules.cases import findings, written
 
 SHOWN = Path(__file__).parents[2] / "data" / "what_findings_show.csv"
 
@@ -42,14 +42,6 @@ def every_example() -> Iterator[tuple[str, Rule, Case]]:
 
 
 EXAMPLES = {name: (rule, judged) for name, rule, judged in every_example()}
-
-
-def written(measured: Measured | None) -> str:
-    if measured is None:
-        return ""
-    low, high = measured.bounds.low, measured.bounds.high
-    amount = f"{low} or more" if high is None else f"{low}" if low == high else f"{low} to {high}"
-    return f"{amount} {measured.unit}"
 
 
 def shown(rule: Rule, judged: Case) -> list[tuple[str, str, str, str]]:
