@@ -25,10 +25,7 @@ class AuditAnswer(Answer):
     member_id: Id | None
     "who did it; null for a command on the service's host, and for what the clock and the waiting list decide"
     act: str
-    (
-        "the operation of this contract, with ` refused` where a refusal is what was kept; or the command;"
-        " or `offer_time` and `lapse_waiting` of the waiting list"
-    )
+    "the operation (with ` refused` for a refusal that was kept), the command, or what the waiting list did by itself"
     about: str
     "the path of what was made, or of what it was done to"
     request_id: str | None

@@ -28,6 +28,10 @@ class Arrivals:
         if scope["type"] != "http" or not _has_body(scope):
             await self.app(scope, receive, send)
             return
+        if _has_two_lengths(scope):
+            doubtful = Problem("unreadable-json", "A body has one length.", headers={"Connection": "close"})
+            await doubtful.response(scope["state"]["request_id"])(scope, receive, send)
+            return
         limit_bytes = max((limit for path, limit in self.larger if path.match(scope["path"])), default=BODY_LIMIT_BYTES)
         try:
             async with asyncio.timeout(self.seconds):
@@ -50,6 +54,12 @@ class Arrivals:
 def _has_body(scope: Scope) -> bool:
     headers = Headers(scope=scope)
     return headers.get("content-length", "0") != "0" or "transfer-encoding" in headers
+
+
+def _has_two_lengths(scope: Scope) -> bool:
+    """Whether somebody on the way may take the body to end elsewhere (RFC 9112, sections 6.3 and 11.2)."""
+    headers = Headers(scope=scope)
+    return "content-length" in headers and "transfer-encoding" in headers
 
 
 async def _arrived(receive: Receive, limit_bytes: int) -> Message | None:

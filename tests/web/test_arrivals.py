@@ -53,6 +53,17 @@ def ask(port, path="/problems/busy"):
     return status
 
 
+def test_a_body_that_may_end_in_two_places_ends_the_connection(port):
+    """Or what one on the way takes for the rest of a body, another takes for a request (RFC 9112, section 11.2)."""
+    hidden = b"GET /healthz HTTP/1.1\r\nHost: kitchen\r\n\r\n"
+    lengths = b"Content-Length: 6\r\nTransfer-Encoding: chunked\r\n\r\n"
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as caller:
+        caller.sendall(HEAD + lengths + b"2\r\n{}\r\n0\r\n\r\n" + hidden)
+        answered = b"".join(iter(lambda: caller.recv(1 << 16), b""))
+    assert answered.startswith(b"HTTP/1.1 400 ")
+    assert answered.count(b"HTTP/1.1 ") == 1
+
+
 def test_slow_bodies_take_no_place_and_are_sent_away_in_time(port, slow):
     started = time.monotonic()
     assert ask(port) == 200
