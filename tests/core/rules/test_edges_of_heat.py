@@ -57,6 +57,10 @@ def fermented(step: str) -> Case:
     return of_tested("fermented-dill-pickles", minutes=15, steps=("brine", step, "fill", "process"))
 
 
+def dried(line: str, **sent: Any) -> Case:
+    return case(line, title="Beans", product="dried-beans-or-peas", family="legume", method=DIAL, **sent)
+
+
 HEAT: tuple[Sides, ...] = (
     *(
         (rule, made(needed, jars=jars), made(needed - 1, jars=jars))
@@ -152,6 +156,71 @@ HEAT: tuple[Sides, ...] = (
         case("4 qt clams", "4 cups peaches", title="Ours", family="fruit", method=DIAL),
     ),
 )
+MORE_HEAT: tuple[Sides, ...] = (
+    (heat.pressure_canners_are_vented, peaches(vent_minutes=5), carrots(vent_minutes=5)),
+    (heat.pressure_canners_are_vented, carrots(vent_minutes=20), carrots(vent_minutes=9.9)),
+    (heat.ferments_are_finished, fermented("ferment-4-weeks"), of_tested(
+        "fermented-dill-pickles", add=["2 lb cucumbers, freshly salted"], minutes=15)),
+    (heat.ferments_are_finished, fermented("ferment-3-to-4-weeks"), fermented("ferment-2-to-4-weeks")),
+    (
+        heat.dry_beans_are_soaked,
+        dried("5 lb dry pinto beans, soaked", steps=("fill", "process")),
+        dried("5 lb dry pinto beans, unsoaked", steps=("soak-12-h", "fill", "process")),
+    ),
+    (
+        heat.dry_beans_are_soaked,
+        dried("5 lb dry pinto beans", steps=("soak-12-h", "fill", "process")),
+        ours("5 lb dry pinto beans", family="soup", steps=("fill",)),
+    ),
+    (
+        heat.dry_beans_are_soaked,
+        ours("5 lb cooked pinto beans", family="soup"),
+        dried("5 lb pinto beans", steps=("fill",)),
+    ),
+    (heat.jam_is_processed, own_jam(minutes=10), own_jam(minutes=4)),
+    (
+        heat.short_processes_start_with_sterile_jars,
+        carrots(minutes=8, sterile_jars=False),
+        jam(minutes=9, sterile_jars=False),
+    ),
+    (
+        heat.short_processes_start_with_sterile_jars,
+        jam(minutes=5, sterile_jars=False, storage="freezer"),
+        jam(minutes=5, sterile_jars=False),
+    ),
+    (heat.only_canners_process_jars, jam(method="refrigerate", storage="shelf"), jam(method="sealed")),
+    (
+        heat.fish_takes_the_fish_time,
+        case("4 lb trout", product="smoked-fish", family="fish", method=DIAL, equipment="16-quart canner"),
+        case("4 lb trout", product="smoked-fish", family="fish", method=DIAL, equipment="12-quart canner"),
+    ),
+    (heat.process_is_long_enough, jam(), case(
+        "21 lb tomatoes", "2 tbsp bottled lemon juice per quart", product="tomatoes-whole-no-added-liquid",
+        title="Tomatoes", family="tomato", method="atmospheric-steam", minutes=85, jars=QUARTS)),
+    (heat.process_is_long_enough, carrots(method=None, minutes=None), carrots(method=None, jars={"bucket": 1})),
+    (heat.process_is_long_enough, carrots(method=None, jars={"bucket": 1}, storage="freezer"), carrots(minutes=29)),
+    (
+        heat.low_heat_is_for_listed_pickles,
+        dills(method="low-temperature-pasteurization", minutes=40, water_temp_f=185),
+        dills(method="low-temperature-pasteurization", minutes=40, water_temp_f=186),
+    ),
+    (
+        heat.low_heat_is_for_listed_pickles,
+        dills(method="low-temperature-pasteurization", minutes=30, water_temp_f=180),
+        dills(method="low-temperature-pasteurization", minutes=30, water_temp_f=179),
+    ),
+    (heat.soup_takes_the_soup_time, soup(120), soup(1)),
+    (
+        heat.mixed_vegetables_take_the_longest_time,
+        ours("4 lb plums", family="vegetable", minutes=20),
+        roots(20),
+    ),
+    (
+        heat.meat_is_part_of_what_was_tested,
+        case("22 lb tomatoes", "2 lb ground beef", title="Ours", family="tomato", storage="freezer"),
+        case("22 lb tomatoes", "2 lb ground beef", title="Ours", family="tomato"),
+    ),
+)  # fmt: skip
 ALTITUDE: tuple[Sides, ...] = (
     *(
         (
@@ -244,7 +313,10 @@ JARS: tuple[Sides, ...] = (
 
 @pytest.mark.parametrize(
     ("rule", "last", "first"),
-    [pytest.param(*sides, id=f"{sides[0].id} {number}") for number, sides in enumerate((*HEAT, *ALTITUDE, *JARS))],
+    [
+        pytest.param(*sides, id=f"{sides[0].id} {number}")
+        for number, sides in enumerate((*HEAT, *MORE_HEAT, *ALTITUDE, *JARS))
+    ],
 )
 def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:
     assert not findings(rule, last)
