@@ -85,11 +85,15 @@ def trained_until(session: Session, member_id: UUID) -> date | None:
     return max((row.expires_on for row in sign_offs if row.skill is Skill.PRESSURE_CANNING), default=None)
 
 
-def hands_of(session: Session, member_id: UUID, windows: Iterable[Span]) -> tuple[Span, ...]:
+def hands_of(session: Session, member_id: UUID, windows: Sequence[Span]) -> tuple[Span, ...]:
     """When a member's own hands are wanted by what they have booked."""
     query = select(Booking.hands).where(
         Booking.member_id == member_id,
         Booking.status == Status.CONFIRMED,
+        ends_after(
+            at_minute(min(window.starts_min for window in windows))
+        ),  # for the index, as where equipment is busy
+        col(Booking.starts_at) < at_minute(max(window.ends_min for window in windows)),
         or_(
             *(
                 (col(Booking.starts_at) < at_minute(window.ends_min)) & ends_after(at_minute(window.starts_min))

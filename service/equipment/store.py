@@ -272,6 +272,8 @@ def busy(
 ) -> dict[UUID, tuple[Busy, ...]]:
     """What occupies each piece within the windows; a hold that is over by the clock, if one is told, doesn't."""
     ids = {row.number: row.id for row in rows}
+    starts_min = min((window.starts_min for window in windows), default=0)
+    ends_min = max((window.ends_min for window in windows), default=0)
     query = columns(
         *(
             col(each)
@@ -290,6 +292,8 @@ def busy(
         HOLDS,
         or_(col(Occupancy.held_until).is_(None), col(Occupancy.held_until) > (now or EPOCH)),
         col(Occupancy.resource_id).in_(ids),
+        col(Occupancy.starts_min) > starts_min - MOST_MINUTES,  # SQLite finds no index for a choice of ranges,
+        col(Occupancy.starts_min) < ends_min,  # but for the one they lie in
         or_(
             *(
                 (col(Occupancy.starts_min) > window.starts_min - MOST_MINUTES)
@@ -300,9 +304,9 @@ def busy(
         ),
     )
     found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
-    for number, starts_min, ends_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in session.execute(query):
-        movable = not unit_fixed and starts_min >= movable_from_min
-        one = Busy(Span(starts_min, ends_min), Lanes(lane_lo, lane_hi), kind, booking_id, movable)
+    for number, from_min, to_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in session.execute(query):
+        movable = not unit_fixed and from_min >= movable_from_min
+        one = Busy(Span(from_min, to_min), Lanes(lane_lo, lane_hi), kind, booking_id, movable)
         found[ids[number]].append(one)
     return {equipment_id: tuple(each) for equipment_id, each in found.items()}
 

@@ -1,4 +1,4 @@
-"""What members read most, beside large ledgers: the service, the bare SQL, and the bare SQL behind a bare application.
+"""What members wait for, beside large ledgers: the service, and for what is read most the bare SQL as well.
 
 The bare SQL is fetched by the driver as tuples and encoded, in this process. Behind a bare application it costs HTTP as
 well, which nobody who asks for a page can do without: that row shows which part of the distance is ours.
@@ -13,6 +13,7 @@ from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
 from typing import Any
+from uuid import uuid4
 
 import psycopg
 from sqlalchemy import make_url
@@ -21,7 +22,7 @@ from tests import postgresql, scratch
 from tests.benchmarks.ledgers import Ledger, filled
 from tests.benchmarks.measuring import Row, Server, bare, exponent, in_turns, millis, p99, row, service
 
-ROUNDS = 100
+ROUNDS, FEWER = 100, 40
 SMALL = 10_000  # what the largest is compared with
 AT_MOST_OF_SQL, AT_MOST_OF_SMALL = "at most 2", "at most 1.3"
 HARDLY = 1.15  # a time that grows by this factor with each tenfold, as a logarithm does from 10,000 to 1,000,000
@@ -37,7 +38,7 @@ def measured(database: str, most: int) -> Iterator[Row]:
         queries = {str(place): query for place, query in enumerate(largest.queries.values())}
         floor = stack.enter_context(bare("rows", BENCH_DATABASE_URL=largest.url, BENCH_QUERIES=json.dumps(queries)))
         cursor = stack.enter_context(_cursor(largest.url))
-        for place, what in enumerate(largest.paths):
+        for place, what in enumerate(largest.queries):
             works: dict[str, Callable[[], object]] = {
                 str(ledger.movements): partial(_ask, server, ledger, what)
                 for ledger, server in zip(ledgers, servers, strict=True)
@@ -52,8 +53,20 @@ def measured(database: str, most: int) -> Iterator[Row]:
             yield row(f"{named}: bare SQL, served", database, "ms", millis(large), millis(taken["served sql"]))
             against = f"p99 {what}: {most:,} beside {min(SMALL, most):,}"
             yield row(against, database, "ms", p99(large) * 1000, p99(small) * 1000, AT_MOST_OF_SMALL)
-            power = exponent(sizes, [median(taken[str(size)]) for size in sizes])
-            yield Row(f"growth of {what} from {sizes[0]:,} on", database, "exponent", power, 0, power, "at most 0.1")
+            yield _growth(what, database, sizes, taken)
+        for what, work in {**{what: partial(_ask, what=what) for what in largest.asks}, "booking": _book}.items():
+            if what not in largest.queries:
+                works = {
+                    str(ledger.movements): partial(work, server, ledger)
+                    for ledger, server in zip(ledgers, servers, strict=True)
+                }
+                taken = in_turns(works, FEWER)
+                yield _growth(what, database, [size for size in sizes if size >= largest.whole_from(what)], taken)
+
+
+def _growth(what: str, database: str, sizes: list[int], taken: dict[str, list[float]]) -> Row:
+    power = exponent(sizes, [median(taken[str(size)]) for size in sizes])
+    return Row(f"growth of {what} from {sizes[0]:,} on", database, "exponent", power, 0, power, "at most 0.1")
 
 
 @contextmanager
@@ -74,8 +87,14 @@ def places(database: str, names: list[int]) -> Iterator[list[str]]:
 
 
 def _ask(server: Server, ledger: Ledger, what: str) -> bytes:
-    token = ledger.token if what.startswith("pantry") else ledger.coordinator
-    return server.ask("GET", ledger.paths[what], headers={"Authorization": f"Bearer {token}"})
+    ask = ledger.asks[what]
+    body = json.dumps(ask.body).encode() if ask.body else None
+    return server.ask(ask.method, ask.path, body, {"Authorization": f"Bearer {ask.token}"} if ask.token else {})
+
+
+def _book(server: Server, ledger: Ledger) -> bytes:
+    headers = {"Authorization": f"Bearer {ledger.asks['own bookings'].token}", "Idempotency-Key": str(uuid4())}
+    return server.ask("POST", "/v1/bookings", json.dumps(next(ledger.bookings)).encode(), headers)
 
 
 @contextmanager

@@ -5,10 +5,10 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import and_, func, or_, update
+from sqlalchemy import and_, func, or_, text, update
 from sqlmodel import Session, col, select
 
-from service.bookings.waiting.tables import Hold
+from service.bookings.waiting.tables import IS_OPEN, Hold
 from service.bookings.waiting.tables import Waiting as Waiting
 from service.core.scheduling.bookings import Booked, Claim, Step
 from service.core.scheduling.slots import Kind
@@ -45,8 +45,8 @@ def listed(session: Session, kitchen_id: UUID, member_id: UUID | None, after: in
 
 
 def in_order(session: Session, kitchen_id: UUID, *states: State) -> Sequence[Waiting]:
-    """Everybody in one of these states, first come first."""
-    query = select(Waiting).where(Waiting.kitchen_id == kitchen_id, col(Waiting.state).in_(states))
+    """Everybody who waits, in one of these states, first come first."""
+    query = select(Waiting).where(Waiting.kitchen_id == kitchen_id, text(IS_OPEN), col(Waiting.state).in_(states))
     return session.exec(query.order_by(col(Waiting.number))).all()
 
 
@@ -54,6 +54,7 @@ def overdue(session: Session, kitchen_id: UUID, now: datetime) -> Sequence[Waiti
     """Whose offer, or whose time to wait for, is over."""
     query = select(Waiting).where(
         Waiting.kitchen_id == kitchen_id,
+        text(IS_OPEN),
         or_(
             and_(col(Waiting.state) == State.OFFERED, col(Waiting.offered_until) <= now),
             and_(col(Waiting.state) == State.WAITING, col(Waiting.not_after) <= now),

@@ -4,12 +4,15 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index, UniqueConstraint
+from sqlalchemy import JSON, CheckConstraint, ForeignKeyConstraint, Index, UniqueConstraint, text
 from sqlmodel import Field
 
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
-from service.core.scheduling.waiting import State
+from service.core.scheduling.waiting import OPEN, State
 from service.database.rows import Row, words
+
+# A partial index is used by whoever says its condition in the same words: written once, and without parameters.
+IS_OPEN = f"state IN ({', '.join(repr(state.value) for state in OPEN)})"
 
 
 class Waiting(Row, table=True):
@@ -26,7 +29,13 @@ class Waiting(Row, table=True):
         CheckConstraint("(recipe_id IS NULL) = (revision IS NULL)", name="recipes_come_with_a_revision"),
         ForeignKeyConstraint(["recipe_id", "revision"], ["revision.recipe_id", "revision.number"]),
         UniqueConstraint("kitchen_id", "number"),
-        Index("ix_waiting_kitchen_id_state", "kitchen_id", "state"),
+        Index(
+            "ix_waiting_open",
+            "kitchen_id",
+            "number",
+            postgresql_where=text(IS_OPEN),
+            sqlite_where=text(IS_OPEN),
+        ),
         Index("ix_waiting_member_id_number", "member_id", "number"),
     )
 

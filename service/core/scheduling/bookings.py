@@ -11,9 +11,8 @@ from service.core.scheduling.equipment import PRESSURE_KINDS, CannerKind, Equipm
 from service.core.scheduling.slots import Busy, Resource
 from service.core.scheduling.spans import Span
 
-LONGEST = timedelta(
-    days=31
-)  # far more than any batch takes; whoever looks for what ends then needn't look further back
+# More than any batch takes with its rest; whoever looks for what ends after a moment needn't look further back.
+LONGEST = timedelta(days=14)
 
 
 class Status(StrEnum):
