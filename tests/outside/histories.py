@@ -44,6 +44,7 @@ SLOT = timedelta(minutes=30)
 SLOTS = 6
 JARS = 5
 PATIENCE_SECONDS = 300
+WORKERS = {"postgresql": 3, "sqlite": 1}  # as a host would serve them
 OLD_SECONDS = 30  # how long the planted fault keeps its view: longer than a round, so that it is found every time
 
 
@@ -340,13 +341,23 @@ def in_this_process(url: str, players: int, count: int, acts: int, fault: bool) 
             return rounds(database, base_url, players, count, acts, pool)
 
 
+def by_processes(url: str, processes: int, workers: int, count: int, acts: int) -> tuple[int, int, int]:
+    """The rounds by processes of their own, against a service of several."""
+    database = open_engine(url)
+    migrate(database)
+    with served(url, workers) as (base_url, _), forking(__name__).Pool(processes) as pool:
+        counted = rounds(database, base_url, processes, count, acts, pool.starmap)
+    database.close()
+    return counted
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description="Look for answers that no order of the acts explains.")
     parser.add_argument("--database", choices=("sqlite", "postgresql"), help="both, if none is named")
     parser.add_argument("--processes", type=int, default=6)
     parser.add_argument("--rounds", type=int, default=20)
     parser.add_argument("--acts", type=int, default=40, help="of each process in each round")
-    parser.add_argument("--workers", type=int, default=2, help="processes that serve")
+    parser.add_argument("--workers", type=int, help="processes that serve: 3, and 1 on SQLite, if no number is named")
     parser.add_argument("--fault", action="store_true", help="plant one, which has to be found")
     asked = parser.parse_args()
     failed = False
@@ -355,15 +366,18 @@ def main() -> int:
             if asked.fault:
                 counted = in_this_process(url, asked.processes, asked.rounds, asked.acts, fault=True)
                 failed |= counted[2] == 0
+                serving_it = "threads of this process"
             else:
-                database = open_engine(url)
-                migrate(database)
-                with served(url, asked.workers) as (base_url, _), forking(__name__).Pool(asked.processes) as pool:
-                    counted = rounds(database, base_url, asked.processes, asked.rounds, asked.acts, pool.starmap)
-                database.close()
+                workers = asked.workers or WORKERS[name]
+                counted = by_processes(url, asked.processes, workers, asked.rounds, asked.acts)
                 failed |= counted[2] > 0
+                serving_it = f"{workers} workers"
         histories, calls, wrong = counted
-        print(f"{name}: {histories} histories of {calls} acts, {wrong} that nothing explains", flush=True)
+        print(
+            f"{name}: {histories} histories of {calls} acts of {asked.processes} at once, served by {serving_it},"
+            f" {wrong} that nothing explains",
+            flush=True,
+        )
     return 1 if failed else 0
 
 

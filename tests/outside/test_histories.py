@@ -1,8 +1,22 @@
 """Histories of members at work, briefly, and that the checker of them can tell right from wrong."""
 
-import pytest
+from itertools import permutations
 
-from tests.outside.histories import Call, explained, in_this_process, of_jars, of_seals, of_times
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.conftest import _own_database as own_database
+from tests.outside.histories import (
+    IMPOSSIBLE,
+    Call,
+    by_processes,
+    explained,
+    in_this_process,
+    of_jars,
+    of_seals,
+    of_times,
+)
 
 NOTHING = frozenset()
 
@@ -54,8 +68,52 @@ def test_the_checker_tells_right_from_wrong(history, first, step, fits):
     assert explained(calls(*history), first, step) == fits
 
 
-def test_each_answer_makes_sense_in_some_order(empty_database_url):
-    histories, acts, wrong = in_this_process(empty_database_url, players=4, count=1, acts=15, fault=False)
+def in_any_order(history, first, step):
+    """The same as `explained`, by trying every order."""
+    for order in permutations(history):
+        kept = all(not later.answered < sooner.asked for n, sooner in enumerate(order) for later in order[n + 1 :])
+        state = first
+        for call in order if kept else ():
+            state = step(state, call.act, call.answer)
+            if state is IMPOSSIBLE:
+                break
+        if kept and state is not IMPOSSIBLE:
+            return True
+    return False
+
+
+MOMENTS = st.tuples(st.integers(0, 6), st.integers(0, 3)).map(lambda times: (times[0], times[0] + times[1]))
+ACTS = st.one_of(
+    st.tuples(st.tuples(st.just("use"), st.just(0), st.integers(1, 2)), st.booleans()),
+    st.tuples(st.tuples(st.just("give"), st.integers(0, 1), st.integers(1, 2), st.integers(0, 1)), st.booleans()),
+    st.tuples(st.tuples(st.just("jars"), st.integers(0, 1)), st.integers(0, 3)),
+)
+
+
+@given(st.lists(st.tuples(ACTS, MOMENTS), max_size=5))
+def test_the_search_finds_an_order_where_there_is_one(given_):
+    history = [Call("it", act, answer, *times) for (act, answer), times in given_]
+    assert explained(history, (2, 1), of_jars) == in_any_order(history, (2, 1), of_jars)
+
+
+def test_a_long_history_of_many_at_once_is_searched_to_its_end():
+    """Six at once for 300 acts, all explained but the last."""
+    history = calls(*((("give", n % 3, 1, (n + 1) % 3), True, n, n + 6.5) for n in range(300)))
+    wrong = Call("it", ("jars", 0), 99, 400, 401)
+    first = (100, 100, 100)
+    assert explained(history, first, of_jars)
+    assert not explained([*history, wrong], first, of_jars)
+
+
+def test_processes_against_several_workers_get_answers_that_make_sense(postgresql_server):
+    for url in own_database(postgresql_server, "template0"):
+        histories, acts, wrong = by_processes(url, processes=3, workers=2, count=1, acts=12)
+        assert (histories > 3, acts > 20, wrong) == (True, True, 0)
+
+
+def test_each_answer_makes_sense_in_some_order(tmp_path):
+    url = f"sqlite:///{tmp_path}/kitchen.db"
+    histories, acts, wrong = in_this_process(url, players=4, count=1, acts=15, fault=False)
     assert (histories, acts > 30, wrong) == (6, True, 0)
 
 
