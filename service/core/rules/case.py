@@ -85,6 +85,9 @@ class Recipe:
     handling: Handling = field(default_factory=Handling)
 
 
+MOST_FOODS = 2048  # as said, that are remembered: some kilobytes each
+
+
 class Kinds(dict["Kind", bool]):
     """Of which kinds a food is: told when it is first asked, and the same for all who say the same of it."""
 

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_TEASPOON
-from service.core.rules.case import AnyFood, Case, Food, Part, Role
+from service.core.rules.case import MOST_FOODS, AnyFood, Case, Food, Part, Role
 from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import prepared, title_words
@@ -211,7 +211,7 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=MOST_FOODS)
 def _second_foods(facts: Facts, food: Food) -> tuple[str, ...]:
     """Foods among what is said of another: "apples, bananas"."""
     if food.role is Role.ACID:
@@ -235,7 +235,7 @@ def _names_another(facts: Facts, food: Food, phrase: str) -> bool:
     )
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=MOST_FOODS)
 def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
     """What is said of a food in words that don't tell of preparation and aren't of its own name."""
     own = _varieties(facts, food.group).union(words_of(food.name))

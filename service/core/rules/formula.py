@@ -14,7 +14,7 @@ from service.core.measures.bounds import Bounds, below, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
-from service.core.rules.case import AnyFood, Food, JarCount, Part, Role
+from service.core.rules.case import MOST_FOODS, AnyFood, Food, JarCount, Part, Role
 from service.core.rules.facts import Ingredient, IngredientForm
 from service.core.rules.recognition import BY_THE_SPOON, Recogniser, role_of, role_of_unknown, words_of
 
@@ -129,7 +129,7 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
     )
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=MOST_FOODS)
 def _foods(known: Recogniser, name: str, form: tuple[str, ...]) -> tuple[Food, Food]:
     """What is meant by these words, and what where at most a tablespoon goes in: nearly always the same."""
     usual = known.recognise(name, ",".join(form), spoonful=False)
@@ -142,13 +142,12 @@ def _said_to_be(name: str, form: tuple[str, ...], ingredient: Ingredient | None)
     return _food_as(name, form, ingredient, role_of(ingredient) if ingredient else role_of_unknown(name))
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=MOST_FOODS)
 def _food_as(name: str, form: tuple[str, ...], ingredient: Ingredient | None, role: Role) -> Food:
     density = grams_per_ml(ingredient, form) if ingredient else None
     return Food(name, ingredient, role, form, form_words(form), density)
 
 
-@lru_cache(maxsize=8192)
 def form_words(form: tuple[str, ...]) -> frozenset[str]:
     """The phrases of a form, and each of their words."""
     phrases = [phrase.lower().strip() for phrase in form]
@@ -372,7 +371,6 @@ def grams_each(ingredient: Ingredient, form: Sequence[str]) -> Bounds | None:
     return average * PIECE_TO_PIECE if average and role_of(ingredient) in OF_VARYING_SIZE else average
 
 
-@lru_cache(maxsize=8192)
 def grams_per_ml(ingredient: Ingredient, form: tuple[str, ...]) -> Bounds | None:
     """What a millilitre of it weighs, filled in this form; every form the tables print where none of them is meant."""
     measured = _densities(ingredient)

@@ -439,13 +439,13 @@ def _same_food(food: Food, tested: Food) -> bool:
     return NOT_STATED in ours.id and ours.group == theirs.group and ours.id.split("-")[:2] == theirs.id.split("-")[:2]
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _same(food: Food, slot: Slot) -> Listed | None:
     """The tested ingredient or listed alternative that this is."""
     return next((listed for listed in slot.foods if _same_food(food, listed.part.food)), None)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _named_in_passing(food: Food, slot: Slot) -> bool:
     if food.ingredient is None or not (food.role is slot.tested.role or food.group == slot.tested.group):
         return False
@@ -454,7 +454,7 @@ def _named_in_passing(food: Food, slot: Slot) -> bool:
     return any(words <= kind and words & slot.named for name in names if (words := frozenset(words_of(name))))
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _unlike(food: Food, listed: Listed) -> str:
     """What is said about the food on one side only, and changes it; empty where nothing is."""
     tested, ours, theirs = listed.part.food, _said(food), listed.said
@@ -681,7 +681,7 @@ def _distance(part: Part, slot: Slot) -> int | None:
     return None if part.line is None else _distance_of(part.food, slot)
 
 
-@lru_cache(maxsize=8192)
+@lru_cache(maxsize=4096)
 def _distance_of(food: Food, slot: Slot) -> int | None:
     tested = slot.tested.food
     if _same_food(food, tested):

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
+from service.core.rules.case import MOST_FOODS
 from service.core.rules.printed import Fault, judged
 
 if TYPE_CHECKING:
     from service.core.rules.case import Case, Food, Kind, Role
     from service.core.rules.findings import Rule
 
-MOST_FOODS = 8192  # remembered with the rules that they concern
 UNSAID = (None, ())
 
 
