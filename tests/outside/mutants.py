@@ -50,12 +50,17 @@ OWN = {
     "facts": ("processes",),
     "findings": ("check",),
     "formula": ("formula", "yields", "sugar_and_pectin"),
+    "gels": ("sugar_and_pectin",),
     "jars": ("units", "lines"),
+    "pectin": ("sugar_and_pectin",),
     "permitted": ("permitted", "substitution"),
     "printed": ("processes", "heat"),
     "product": ("product", "told_apart"),
+    "proportions": ("acid",),
     "reading": ("reading", "ingredients"),
     "rulebook": ("rulebook",),
+    "spreads": ("sugar_and_pectin",),
+    "sweeteners": ("sugar_and_pectin",),
 }
 WHOLE = (
     "test_edges.py",

@@ -1,47 +1,32 @@
 """Acid that makes food safe: enough of it, of the right kind, at the right strength."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
-from service.core.measures.units import (
-    GRAMS_PER_POUND,
-    ML_PER_CUP,
-    ML_PER_QUART,
-    ML_PER_TABLESPOON,
-    ML_PER_TEASPOON,
-)
+from service.core.measures.units import ML_PER_QUART, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.measures.writing import spoons_up
-from service.core.rules.case import AnyFood, Case, Difference, Part, Role
-from service.core.rules.coverage import ACIDS_IN_ROW
+from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.permitted import juice_for_vinegar, poured_off
 from service.core.rules.reading import (
-    GEL_FAMILIES,
-    PICKLED_FAMILIES,
     acid_per_jar,
     as_tested,
     built_on,
     changes,
-    in_grams,
-    in_millilitres,
-    in_print,
     in_words,
     is_acid,
     is_ascorbic,
     is_bottled,
     is_citrus_juice,
-    is_ferment,
     is_key_lime,
     is_low_acid_vegetable,
     is_pressure,
     is_tomato,
     is_vinegar,
     lowered,
-    mentions,
     named,
     on_the_shelf,
     raised,
@@ -49,8 +34,6 @@ from service.core.rules.reading import (
     safety_rests_on_acid,
     said,
     share_of_floor,
-    step_named,
-    where,
 )
 from service.core.rules.scope import Scope
 
@@ -59,11 +42,6 @@ CITRIC_ML_PER_QUART = Fraction(1, 2) * ML_PER_TEASPOON
 VINEGAR_ML_PER_QUART = 4 * ML_PER_TABLESPOON
 VINEGAR_PERCENT_MIN = Fraction(5)
 JUICE_PERCENT_MIN = Fraction("4.5")
-RINSES_MIN = 3
-JUICE_BLEND_VEGETABLE_CUPS, JUICE_BLEND_TOMATO_LB = 3, 22
-SAUCE_TOMATO_LB = 30
-SAUCE_ONION_CUPS, SAUCE_CELERY_OR_PEPPER_CUPS, SAUCE_OIL_CUPS = Fraction(1), Fraction(1), Fraction(1, 4)
-SAUCE_GARLIC_CLOVES, SAUCE_MUSHROOM_LB = 5, 1
 
 TOMATO_FLOORS = {
     "lemon-juice": LEMON_ML_PER_QUART,
@@ -79,15 +57,13 @@ ACID_WORDS = {
     "vinegar": "vinegar of 5 percent",
 }
 ENOUGH = Measured(Bounds(Fraction(1), None), "of the required acid")
-VEGETABLE_JUICE = "tomato-vegetable-juice"
-JUICE_VEGETABLES = frozenset({"celery", "onion", "carrot", "pepper", "mixed-vegetable", "onion-and-pepper"})
 
 _PERCENT = re.compile(r"([0-9]+(?:\.[0-9]+)?)(?: ?(?:-|–|to) ?([0-9]+(?:\.[0-9]+)?))? ?(?:%|per ?cent)")
 _GRAIN = re.compile(r"([0-9]+(?:\.[0-9]+)?)[ -]grain")
 
 
 @lru_cache(maxsize=64)
-def _plain_tomatoes(case: Case) -> bool:
+def plain_tomatoes(case: Case) -> bool:
     """Tomatoes, green tomatoes or tomatillos that get their acid by the jar, alone or as a juice blend."""
     if rows(case):
         return acid_per_jar(case) and rows(case)[0].family == "tomato"
@@ -95,7 +71,7 @@ def _plain_tomatoes(case: Case) -> bool:
     return case.family == "tomato" and not others and case.has(is_tomato)
 
 
-def _short(case: Case, floors: dict[str, Fraction], food: str) -> Iterator[Finding]:
+def short_of(case: Case, floors: dict[str, Fraction], food: str) -> Iterator[Finding]:
     share = share_of_floor(case, floors)
     if share.low >= 1:
         return
@@ -142,8 +118,8 @@ def _only_vinegar(case: Case) -> bool:
 )
 @on_the_shelf
 def tomatoes_get_added_acid(case: Case) -> Iterator[Finding | Note]:
-    if _plain_tomatoes(case) and not _only_vinegar(case):
-        yield from _short(case, TOMATO_FLOORS, "tomatoes")
+    if plain_tomatoes(case) and not _only_vinegar(case):
+        yield from short_of(case, TOMATO_FLOORS, "tomatoes")
 
 
 @rule(
@@ -153,8 +129,8 @@ def tomatoes_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def tomatoes_with_vinegar_get_enough(case: Case) -> Iterator[Finding | Note]:
-    if _plain_tomatoes(case) and _only_vinegar(case):
-        yield from _short(case, TOMATO_FLOORS, "tomatoes")
+    if plain_tomatoes(case) and _only_vinegar(case):
+        yield from short_of(case, TOMATO_FLOORS, "tomatoes")
 
 
 @rule(
@@ -164,8 +140,8 @@ def tomatoes_with_vinegar_get_enough(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def tomatoes_need_acid_under_pressure(case: Case) -> Iterator[Finding | Note]:
-    if is_pressure(case) and _plain_tomatoes(case):
-        yield from _short(case, TOMATO_FLOORS, "tomatoes, which need it under pressure too")
+    if is_pressure(case) and plain_tomatoes(case):
+        yield from short_of(case, TOMATO_FLOORS, "tomatoes, which need it under pressure too")
 
 
 def _is_tablet(part: AnyFood) -> bool:
@@ -181,7 +157,7 @@ def _is_tablet(part: AnyFood) -> bool:
 )
 @on_the_shelf
 def tablets_are_not_acid(case: Case) -> Iterator[Finding | Note]:
-    if _plain_tomatoes(case) and share_of_floor(case, TOMATO_FLOORS).low < 1:
+    if plain_tomatoes(case) and share_of_floor(case, TOMATO_FLOORS).low < 1:
         for part in case.those(_is_tablet):
             yield Finding(
                 "Canning tablets add no acid that counts.",
@@ -205,7 +181,7 @@ def _whole_fruit(case: Case, product: str, group: str) -> bool:
 @on_the_shelf
 def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     if _whole_fruit(case, "figs", "fig"):
-        yield from _short(case, FIG_FLOORS, "figs")
+        yield from short_of(case, FIG_FLOORS, "figs")
 
 
 @rule(
@@ -216,7 +192,7 @@ def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
 @on_the_shelf
 def asian_pears_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     if _whole_fruit(case, "asian-pears", "asian-pear"):
-        yield from _short(case, PEAR_FLOORS, "Asian pears")
+        yield from short_of(case, PEAR_FLOORS, "Asian pears")
 
 
 def _juice_for_taste(case: Case, part: Part) -> bool:
@@ -389,269 +365,6 @@ def vinegar_states_its_acidity(case: Case) -> Iterator[Finding | Note]:
             )
 
 
-def _is_brine_water(part: AnyFood) -> bool:
-    return part.group == "water"
-
-
-@rule(
-    id="vinegar-to-water-ratio-fixed",
-    says="Pickles and relishes keep the tested proportion of vinegar, water and vegetables.",
-    severity=Severity.UNSAFE,
-    scope=Scope(kinds=(_is_brine_water, is_low_acid_vegetable)),
-)
-@on_the_shelf
-def brine_keeps_its_proportion(case: Case) -> Iterator[Finding | Note]:
-    if case.family not in PICKLED_FAMILIES and not is_ferment(case):
-        return
-    for part in case.in_group("water"):
-        amount = part.line.amount if part.line else None
-        if amount is None and part.millilitres is None and as_tested(case, part):
-            yield Finding("How much water goes in isn't said.", "Say how much, as tested.", part.where)
-    for difference, part in raised(case, lambda part: _is_brine_water(part) or is_low_acid_vegetable(part)):
-        if poured_off(difference):
-            continue
-        water = _is_brine_water(part)
-        yield Finding(
-            f"{'More water' if water else f'More {part.name}'} than tested thins the acid.",
-            "Return to the tested proportions; to soften sharpness add sugar, not water.",
-            part.where,
-            _ratio(difference),
-            Measured(Bounds(Fraction(0), Fraction(1)), "of the tested amount"),
-        )
-
-
-def _ratio(difference: Difference) -> Measured | None:
-    return None if difference.ratio is None else Measured(difference.ratio, "of the tested amount")
-
-
-def _acid_is_for_the_set(case: Case) -> bool:
-    return case.family in GEL_FAMILIES and not safety_rests_on_acid(case)
-
-
-@rule(
-    id="acid-never-cut",
-    says="The acid of a tested recipe is never reduced or left out.",
-    severity=Severity.UNSAFE,
-)
-@on_the_shelf
-def acid_is_never_cut(case: Case) -> Iterator[Finding | Note]:
-    if acid_per_jar(case):
-        yield from _short_of_the_row(case)
-        return
-    for difference, tested in lowered(case, is_acid):
-        if tested.optional or juice_for_vinegar(case, difference):
-            continue
-        set_only = _acid_is_for_the_set(case)
-        yield Finding(
-            f"Less {tested.name} than the tested recipe has."
-            if difference.part
-            else f"The tested recipe's {tested.name} is left out.",
-            f"Put in all that is tested: {in_print(tested)}{_to_a_batch(case)}. If it is too tart, add sugar.",
-            where(difference),
-            _ratio(difference),
-            Measured(Bounds(Fraction(1), None), "of the tested amount"),
-            Severity.SET_FAILURE if set_only else None,
-        )
-
-
-def _to_a_batch(case: Case) -> str:
-    tested = built_on(case)
-    return "" if tested is None or tested.scale.contains(1) else ", for each batch as printed"
-
-
-def _floors_of_the_row(case: Case) -> dict[str, Fraction]:
-    """Millilitres to the quart of each acid that the product's rows print, by the most that any jar gets."""
-    floors: dict[str, Fraction] = {}
-    for acid in (acid for row in rows(case) for acid in row.acids):
-        spoon = ML_PER_TABLESPOON if acid.unit == "tbsp" else ML_PER_TEASPOON
-        each = (amount * spoon * ML_PER_QUART / JAR_ML[jar] for jar, amount in acid.per_jar.items())
-        group = ACIDS_IN_ROW[acid.name]
-        floors[group] = max(floors.get(group, Fraction(0)), *each)
-    return floors
-
-
-def _short_of_the_row(case: Case) -> Iterator[Finding]:
-    """Foods other than tomatoes, figs and Asian pears whose row prints an acid for each jar, such as crab."""
-    if _plain_tomatoes(case) or case.product in ("figs", "asian-pears"):
-        return
-    if built_on(case) is None:
-        yield from _short(case, _floors_of_the_row(case), "jars")
-        return
-    for difference, part in lowered(case, is_acid):
-        yield Finding(
-            f"Less {part.name} than the published process lists.",
-            f"Put in all that is printed: {in_print(part)}.",
-            where(difference),
-            _ratio(difference),
-        )
-
-
-def _is_alkali(part: AnyFood) -> bool:
-    return part.group == "pickling-lime" or named(part, "lye", "pickling lime", "slaked lime")
-
-
-@rule(
-    id="lime-and-lye-reset",
-    says="Vegetables soaked in lime or lye are rinsed and soaked in fresh water at least three times.",
-    severity=Severity.UNSAFE,
-)
-@on_the_shelf
-def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:
-    alkalis = case.those(_is_alkali)
-    if not alkalis and not step_named(case, "lime-soak"):
-        return
-    at = alkalis[0].where if alkalis else None
-    fix = "Rinse and soak in fresh water three times, an hour each, before the vinegar goes in."
-    if any(mentions(step.replace("-", " "), "rinse") for step in case.handling.skipped_steps):
-        yield Finding("The lime is not rinsed out.", fix, at)
-        return
-    rinses = [int(found[1]) for step in case.steps if (found := re.match(r"rinse-(\d+)-times", step))]
-    printed = built_on(case) is not None and all(as_tested(case, part) for part in alkalis)
-    if rinses and sum(rinses) < RINSES_MIN:
-        yield Finding("The lime is rinsed out fewer than three times.", fix, at)
-    elif not rinses and not printed:
-        yield Finding("No step rinses the lime out.", fix, at)
-
-
-@rule(
-    id="low-acid-veg-with-splash",
-    says="A splash of vinegar or juice doesn't let plain vegetables out of the pressure canner.",
-    severity=Severity.UNSAFE,
-    scope=Scope(kinds=(is_acid,)),
-)
-@on_the_shelf
-def a_splash_of_acid_is_no_pickle(case: Case) -> Iterator[Finding | Note]:
-    plain = any(row.acidity == "low-acid" for row in rows(case)) or case.family in (
-        "vegetable",
-        "legume",
-        "meat",
-        "soup",
-    )
-    if not plain or case.method is None or is_pressure(case):
-        return
-    for part in case.those(is_acid):
-        yield Finding(
-            "Some acid doesn't make plain vegetables safe in boiling water.",
-            "Use the full pressure process, or a tested pickle.",
-            part.where,
-        )
-
-
-def _beyond_tested(case: Case, part: Part) -> bool:
-    return not as_tested(case, part)
-
-
-@rule(
-    id="tomato-with-vegetables-pressure",
-    says="Tomatoes with vegetables beyond a tested amount are low-acid.",
-    severity=Severity.UNSAFE,
-    scope=Scope(kinds=(is_tomato,)),
-)
-@on_the_shelf
-def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding | Note]:
-    if not case.has(is_tomato) or (is_pressure(case) and not _plain_tomatoes(case)):
-        return
-    own = built_on(case) is None and case.has(is_acid) and not acid_per_jar(case)
-    if case.family in PICKLED_FAMILIES or case.family in GEL_FAMILIES or case.family == "salsa" or own:
-        return
-    for part in case.those(is_low_acid_vegetable):
-        in_blend = case.product == VEGETABLE_JUICE and part.group in JUICE_VEGETABLES
-        if not in_blend and _beyond_tested(case, part):
-            yield Finding(
-                f"Tomatoes with {part.name} beyond a tested amount are low-acid.",
-                "Can the tomatoes plain and add vegetables on opening, or use a tested mixed recipe exactly.",
-                part.where,
-            )
-
-
-@rule(
-    id="vegetable-juice-cap",
-    says="A tomato-vegetable juice has at most 3 cups of vegetables to 22 pounds of tomatoes.",
-    severity=Severity.UNSAFE,
-    scope=Scope(products=(VEGETABLE_JUICE,)),
-)
-@on_the_shelf
-def juice_blend_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:
-    if case.product != VEGETABLE_JUICE:
-        return
-    vegetables = case.those(is_low_acid_vegetable)
-    tomatoes = case.those(is_tomato)
-    if not vegetables:
-        return
-    cups = in_millilitres(vegetables) / ML_PER_CUP
-    pounds = in_grams(tomatoes) / GRAMS_PER_POUND
-    if cups.high is None or cups.high * JUICE_BLEND_TOMATO_LB > JUICE_BLEND_VEGETABLE_CUPS * _least(tomatoes, pounds):
-        yield Finding(
-            "More than 3 cups of vegetables to 22 lb of tomatoes, or it can't be told.",
-            "Cut the vegetables to the cap, or freeze the juice.",
-            vegetables[0].where,
-            Measured(cups, "cup"),
-            Measured(Bounds(Fraction(0), pounds.low * JUICE_BLEND_VEGETABLE_CUPS / JUICE_BLEND_TOMATO_LB), "cup"),
-        )
-
-
-def _least(parts: Sequence[Part], pounds: Bounds) -> Fraction:
-    """The smallest weight these may have; nothing where one of them has none that is known."""
-    return Fraction(0) if any(part.grams is None for part in parts) else pounds.low
-
-
-@rule(
-    id="spaghetti-sauce-veg-cap",
-    says="Spaghetti sauce keeps its vegetables under the tested caps for 30 pounds of tomatoes.",
-    severity=Severity.UNSAFE,
-)
-@on_the_shelf
-def spaghetti_sauce_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:
-    if not (case.product or "").startswith("spaghetti-sauce"):
-        return
-    tomatoes = case.those(is_tomato)
-    batches = _least(tomatoes, in_grams(tomatoes) / GRAMS_PER_POUND) / SAUCE_TOMATO_LB
-    caps: tuple[tuple[str, tuple[str, ...], Bounds, Fraction, str], ...] = tuple(
-        (name, groups, amount, Fraction(cap) * batches, unit)
-        for name, groups, amount, cap, unit in (
-            ("onion", ("onion",), _cups(case, "onion"), SAUCE_ONION_CUPS, "cup"),
-            (
-                "celery or pepper",
-                ("celery", "pepper"),
-                _cups(case, "celery", "pepper"),
-                SAUCE_CELERY_OR_PEPPER_CUPS,
-                "cup",
-            ),
-            ("oil", ("oil",), _cups(case, "oil"), SAUCE_OIL_CUPS, "cup"),
-            ("garlic", ("garlic",), _cloves(case), SAUCE_GARLIC_CLOVES, "clove"),
-            ("mushrooms", ("mushroom",), _pounds(case, "mushroom"), SAUCE_MUSHROOM_LB, "lb"),
-        )
-    )
-    for name, groups, amount, cap, unit in caps:
-        parts = case.in_group(*groups)
-        if parts and (amount.high is None or amount.high > cap) and not all(as_tested(case, part) for part in parts):
-            yield Finding(
-                f"More {name} than the tested sauce has, or it can't be told.",
-                "Reduce it to the cap; add more when the sauce is heated.",
-                parts[0].where,
-                Measured(amount, unit),
-                Measured(Bounds(Fraction(0), cap), unit),
-            )
-    for part in case.parts:
-        known = {"onion", "celery", "pepper", "garlic", "mushroom"}
-        if is_low_acid_vegetable(part) and part.group not in known and not as_tested(case, part):
-            yield Finding(
-                f"The tested sauce has no {part.name}.", "Leave it out and add it when the sauce is heated.", part.where
-            )
-
-
-def _cups(case: Case, *groups: str) -> Bounds:
-    return in_millilitres(case.in_group(*groups)) / ML_PER_CUP
-
-
-def _pounds(case: Case, *groups: str) -> Bounds:
-    return in_grams(case.in_group(*groups)) / GRAMS_PER_POUND
-
-
-def _cloves(case: Case) -> Bounds:
-    return Bounds.total(part.count or Bounds(Fraction(0), None) for part in case.in_group("garlic"))
-
-
 RULES: tuple[Rule, ...] = (
     tomatoes_get_added_acid,
     tomatoes_with_vinegar_get_enough,
@@ -666,11 +379,4 @@ RULES: tuple[Rule, ...] = (
     ascorbic_acid_does_not_count,
     vinegar_is_five_percent,
     vinegar_states_its_acidity,
-    brine_keeps_its_proportion,
-    acid_is_never_cut,
-    lime_is_rinsed_out,
-    a_splash_of_acid_is_no_pickle,
-    tomatoes_with_vegetables_go_under_pressure,
-    juice_blend_has_few_vegetables,
-    spaghetti_sauce_has_few_vegetables,
 )

@@ -4,8 +4,7 @@ from typing import Any
 
 import pytest
 
-from service.core.rules import acid
-from service.core.rules.acid import RULES
+from service.core.rules import acid, proportions
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule, Severity
 from tests.core.rules.cases import (
@@ -68,6 +67,7 @@ def juice_blend(tomatoes: str, *vegetables: str) -> Case:
     )
 
 
+RULES = (*acid.RULES, *proportions.RULES)
 EXAMPLES = [
     passes(acid.tomatoes_get_added_acid, crushed("2 tbsp bottled lemon juice per quart"), "2 tbsp a quart"),
     passes(acid.tomatoes_get_added_acid, crushed("14 tbsp bottled lemon juice"), "14 tbsp in 7 quarts, exactly enough"),
@@ -200,113 +200,123 @@ EXAMPLES = [
         of_tested(DILLS, change={"vinegar": "1 1/2 qt white vinegar"}),
         "vinegar of no stated acidity",
     ),
-    passes(acid.brine_keeps_its_proportion, of_tested(SLICED_CUCUMBERS), "as tested"),
+    passes(proportions.brine_keeps_its_proportion, of_tested(SLICED_CUCUMBERS), "as tested"),
     passes(
-        acid.brine_keeps_its_proportion,
+        proportions.brine_keeps_its_proportion,
         of_tested(SLICED_CUCUMBERS, change={"onion": "4 cups onions, sliced"}),
         "fewer onions",
     ),
     breaks(
-        acid.brine_keeps_its_proportion,
+        proportions.brine_keeps_its_proportion,
         of_tested("pickled-baby-carrots", change={"water": "3 cups water"}),
         "three times the water",
     ),
     breaks(
-        acid.brine_keeps_its_proportion,
+        proportions.brine_keeps_its_proportion,
         of_tested(SLICED_CUCUMBERS, change={"onion": "10 cups onions, sliced"}),
         "more onions",
     ),
     unclear(
-        acid.brine_keeps_its_proportion,
+        proportions.brine_keeps_its_proportion,
         of_tested("bread-and-butter-jicama", add=["water"]),
         "some water where the recipe has none",
     ),
-    passes(acid.acid_is_never_cut, of_tested(SLICED_CUCUMBERS), "the full measure"),
+    passes(proportions.acid_is_never_cut, of_tested(SLICED_CUCUMBERS), "the full measure"),
     passes(
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         of_tested(SLICED_CUCUMBERS, change={"vinegar": "5 cups vinegar (5%)"}),
         "more vinegar than tested",
     ),
     passes(
-        acid.acid_is_never_cut, of_tested("apple-jelly-no-pectin", without=["lemon juice"]), "an optional acid left out"
+        proportions.acid_is_never_cut,
+        of_tested("apple-jelly-no-pectin", without=["lemon juice"]),
+        "an optional acid left out",
     ),
     breaks(
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         of_tested(SLICED_CUCUMBERS, change={"vinegar": "2 cups vinegar (5%)"}),
         "half of the vinegar",
     ),
     breaks(
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         of_tested("peach-pie-filling-7qt", without=["lemon juice"]),
         "pie filling without its juice",
     ),
     breaks(
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         of_tested("peach-jam-powder", without=["lemon juice"]),
         "juice that is there for the set",
         Severity.SET_FAILURE,
     ),
     unclear(
-        acid.acid_is_never_cut, of_tested(SLICED_CUCUMBERS, change={"vinegar": "vinegar (5%)"}), "vinegar of no amount"
+        proportions.acid_is_never_cut,
+        of_tested(SLICED_CUCUMBERS, change={"vinegar": "vinegar (5%)"}),
+        "vinegar of no amount",
     ),
-    passes(acid.lime_is_rinsed_out, of_tested("pickled-jalapeno-rings"), "rinsed and soaked three times"),
+    passes(proportions.lime_is_rinsed_out, of_tested("pickled-jalapeno-rings"), "rinsed and soaked three times"),
     breaks(
-        acid.lime_is_rinsed_out,
+        proportions.lime_is_rinsed_out,
         of_tested("pickled-jalapeno-rings", skipped_steps=("rinse-3-times",)),
         "the rinse skipped",
     ),
     breaks(
-        acid.lime_is_rinsed_out,
+        proportions.lime_is_rinsed_out,
         pickle(
             "4 lb cucumbers", "1 cup pickling lime", "6 cups vinegar (5%)", steps=("lime-soak-12-h", "rinse-1-times")
         ),
         "rinsed once",
     ),
     unclear(
-        acid.lime_is_rinsed_out,
+        proportions.lime_is_rinsed_out,
         pickle("4 lb cucumbers", "1 cup pickling lime", "6 cups vinegar (5%)", steps=("vinegar", "fill")),
         "lime, and no step that rinses it out",
     ),
-    passes(acid.a_splash_of_acid_is_no_pickle, of_tested("three-bean-salad"), "a tested pickle"),
+    passes(proportions.a_splash_of_acid_is_no_pickle, of_tested("three-bean-salad"), "a tested pickle"),
     breaks(
-        acid.a_splash_of_acid_is_no_pickle,
+        proportions.a_splash_of_acid_is_no_pickle,
         case(
             "14 lb green beans", "2 tbsp vinegar (5%) per quart", product="green-beans", family="vegetable", jars=QUARTS
         ),
         "plain beans with 2 tbsp vinegar in boiling water",
     ),
     unclear(
-        acid.a_splash_of_acid_is_no_pickle,
+        proportions.a_splash_of_acid_is_no_pickle,
         case("14 lb green beans", "vinegar (5%)", product="green-beans", family="vegetable", jars=QUARTS),
         "plain beans with some vinegar in boiling water",
     ),
-    passes(acid.tomatoes_with_vegetables_go_under_pressure, of_tested("blender-ketchup"), "a tested ketchup"),
+    passes(proportions.tomatoes_with_vegetables_go_under_pressure, of_tested("blender-ketchup"), "a tested ketchup"),
     passes(
-        acid.tomatoes_with_vegetables_go_under_pressure, of_tested("tomatoes-with-okra"), "a tested pressure mixture"
+        proportions.tomatoes_with_vegetables_go_under_pressure,
+        of_tested("tomatoes-with-okra"),
+        "a tested pressure mixture",
     ),
     breaks(
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         crushed("7 cups onions, chopped", "2 tbsp bottled lemon juice per quart"),
         "a cup of onion a quart in boiling water",
     ),
     unclear(
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         crushed("onions", "2 tbsp bottled lemon juice per quart"),
         "some onions in boiling water",
     ),
     passes(
-        acid.juice_blend_has_few_vegetables, juice_blend("22 lb tomatoes", "3 cups celery"), "exactly 3 cups to 22 lb"
+        proportions.juice_blend_has_few_vegetables,
+        juice_blend("22 lb tomatoes", "3 cups celery"),
+        "exactly 3 cups to 22 lb",
     ),
-    breaks(acid.juice_blend_has_few_vegetables, juice_blend("11 lb tomatoes", "3 cups celery"), "3 cups to 11 lb"),
-    unclear(acid.juice_blend_has_few_vegetables, juice_blend("22 lb tomatoes", "celery"), "some celery"),
-    passes(acid.spaghetti_sauce_has_few_vegetables, of_tested("spaghetti-sauce-meat"), "as tested"),
     breaks(
-        acid.spaghetti_sauce_has_few_vegetables,
+        proportions.juice_blend_has_few_vegetables, juice_blend("11 lb tomatoes", "3 cups celery"), "3 cups to 11 lb"
+    ),
+    unclear(proportions.juice_blend_has_few_vegetables, juice_blend("22 lb tomatoes", "celery"), "some celery"),
+    passes(proportions.spaghetti_sauce_has_few_vegetables, of_tested("spaghetti-sauce-meat"), "as tested"),
+    breaks(
+        proportions.spaghetti_sauce_has_few_vegetables,
         of_tested("spaghetti-sauce-meat", change={"onion": "4 cups onions, chopped"}),
         "4 cups of onion",
     ),
     unclear(
-        acid.spaghetti_sauce_has_few_vegetables,
+        proportions.spaghetti_sauce_has_few_vegetables,
         case(
             "30 lb tomatoes", "onions", product="spaghetti-sauce-without-meat", family="tomato", method="pressure-dial"
         ),

@@ -2,8 +2,7 @@
 
 import pytest
 
-from service.core.rules import acid, ingredients, thickeners, untested_food
-from service.core.rules import sugar_and_pectin as sugar
+from service.core.rules import acid, ingredients, pectin, proportions, spreads, sweeteners, thickeners, untested_food
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule
 from tests.core.rules.cases import case, findings, notes, of_tested
@@ -100,20 +99,20 @@ ACID: tuple[Sides, ...] = (
     (acid.vinegar_is_five_percent, dills("1 1/2 qt vinegar, 50-grain"), dills("1 1/2 qt vinegar, 49-grain")),
     (acid.vinegar_is_five_percent, dills("1 1/2 qt vinegar (5 to 6%)"), dills("1 1/2 qt vinegar (4.9 to 6%)")),
     (acid.vinegar_states_its_acidity, dills("1 1/2 qt vinegar, 50-grain"), dills("1 1/2 qt scrap vinegar (5%)")),
-    (acid.lime_is_rinsed_out, limed("rinse-3-times"), limed("rinse-2-times")),
-    (acid.lime_is_rinsed_out, limed("rinse-2-times", "rinse-1-times"), limed("rinse-1-times", "rinse-1-times")),
+    (proportions.lime_is_rinsed_out, limed("rinse-3-times"), limed("rinse-2-times")),
+    (proportions.lime_is_rinsed_out, limed("rinse-2-times", "rinse-1-times"), limed("rinse-1-times", "rinse-1-times")),
     (
-        acid.juice_blend_has_few_vegetables,
+        proportions.juice_blend_has_few_vegetables,
         juice_blend("22 lb tomatoes", "2 cups celery", "1 cup onions, chopped"),
         juice_blend("22 lb tomatoes", "2 cups celery", "1 1/8 cups onions, chopped"),
     ),
     (
-        acid.juice_blend_has_few_vegetables,
+        proportions.juice_blend_has_few_vegetables,
         juice_blend("44 lb tomatoes", "6 cups celery"),
         juice_blend("43 lb tomatoes", "6 cups celery"),
     ),
     *(
-        (acid.spaghetti_sauce_has_few_vegetables, sauce(at), sauce(over))
+        (proportions.spaghetti_sauce_has_few_vegetables, sauce(at), sauce(over))
         for at, over in (
             ("1 cup onions, chopped", "1 1/8 cups onions, chopped"),
             ("1 cup celery, chopped", "1 1/8 cups celery, chopped"),
@@ -124,17 +123,17 @@ ACID: tuple[Sides, ...] = (
         )
     ),
     (
-        acid.spaghetti_sauce_has_few_vegetables,
+        proportions.spaghetti_sauce_has_few_vegetables,
         sauce("1/2 cup celery, chopped", "1/2 cup green peppers, chopped"),
         sauce("3/4 cup celery, chopped", "1/2 cup green peppers, chopped"),
     ),
     (
-        acid.spaghetti_sauce_has_few_vegetables,
+        proportions.spaghetti_sauce_has_few_vegetables,
         small_sauce("1/2 cup onions, chopped"),
         small_sauce("1 cup onions, chopped"),
     ),
     (
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         crab("4 tbsp bottled lemon juice per pint"),
         crab("3 1/2 tbsp bottled lemon juice per pint"),
     ),
@@ -143,14 +142,14 @@ ACID: tuple[Sides, ...] = (
         of_tested("tomatoes-crushed", change={"lemon juice": "1/2 tsp citric acid per quart"}),
         of_tested("chile-salsa", change={"vinegar": "4 tsp citric acid"}),
     ),
-    (acid.spaghetti_sauce_has_few_vegetables, sauce("1 tsp dried oregano"), sauce("1 cup carrots, chopped")),
+    (proportions.spaghetti_sauce_has_few_vegetables, sauce("1 tsp dried oregano"), sauce("1 cup carrots, chopped")),
     (
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         case("4 cups tomatoes", "4 cups onions, chopped", "1 cup sugar", title="Marmalade", family="marmalade"),
         case("4 cups tomatoes", "4 cups onions, chopped", "1 cup sugar", title="Sauce", family="tomato"),
     ),
     (
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         case("4 cups tomatoes", "4 cups onions, chopped", title="Chutney", family="chutney"),
         case("4 cups tomatoes", "4 cups onions, chopped", title="Sauce", family="tomato"),
     ),
@@ -160,7 +159,7 @@ ACID: tuple[Sides, ...] = (
         crushed("1 tbsp bottled lemon juice per quart", "1 tbsp fresh lemon juice per quart"),
     ),
     (
-        acid.a_splash_of_acid_is_no_pickle,
+        proportions.a_splash_of_acid_is_no_pickle,
         case("14 lb green beans", "1 cup vinegar (5%)", product="green-beans", method="pressure-dial"),
         case("14 lb green beans", "1 cup vinegar (5%)", product="green-beans", method="atmospheric-steam"),
     ),
@@ -217,69 +216,69 @@ FERMENTS: tuple[Sides, ...] = (
 )  # fmt: skip
 SPREADS: tuple[Sides, ...] = (
     *(
-        (sugar.added_pectin_boils_one_minute, cherry_jam(boil_minutes=last), cherry_jam(boil_minutes=first))
+        (pectin.added_pectin_boils_one_minute, cherry_jam(boil_minutes=last), cherry_jam(boil_minutes=first))
         for last, first in ((1.5, 1.6), (0.84, 0.8))
     ),
-    (sugar.added_pectin_boils_one_minute, boiled("boil-hard-60-sec"), boiled("boil-hard-2-min")),
-    (sugar.added_pectin_boils_one_minute, boiled("boil-hard-50-to-90-sec"), boiled("boil-hard-50-to-91-sec")),
-    (sugar.honey_with_pectin_is_limited, honey_jam("1 cup", 8), honey_jam("1 1/8 cups", 8)),
-    (sugar.honey_with_pectin_is_limited, honey_jam("3/4 cup", 6), honey_jam("7/8 cup", 6)),
-    (sugar.honey_with_pectin_is_limited, honey_jam("1 cup", 7), honey_jam("1 cup", 6)),
+    (pectin.added_pectin_boils_one_minute, boiled("boil-hard-60-sec"), boiled("boil-hard-2-min")),
+    (pectin.added_pectin_boils_one_minute, boiled("boil-hard-50-to-90-sec"), boiled("boil-hard-50-to-91-sec")),
+    (sweeteners.honey_with_pectin_is_limited, honey_jam("1 cup", 8), honey_jam("1 1/8 cups", 8)),
+    (sweeteners.honey_with_pectin_is_limited, honey_jam("3/4 cup", 6), honey_jam("7/8 cup", 6)),
+    (sweeteners.honey_with_pectin_is_limited, honey_jam("1 cup", 7), honey_jam("1 cup", 6)),
     (
-        sugar.honey_without_pectin_is_limited,
+        sweeteners.honey_without_pectin_is_limited,
         berry_jam("2 cups granulated sugar", "2 cups honey"),
         berry_jam("2 cups granulated sugar", "2 1/8 cups honey"),
     ),
     (
-        sugar.corn_syrup_is_limited,
+        sweeteners.corn_syrup_is_limited,
         plum_jam("5 1/2 cups granulated sugar", "2 cups light corn syrup"),
         plum_jam("5 1/2 cups granulated sugar", "2 1/8 cups light corn syrup"),
     ),
     (
-        sugar.corn_syrup_is_limited,
+        sweeteners.corn_syrup_is_limited,
         berry_jam("3 cups granulated sugar", "1 cup light corn syrup"),
         berry_jam("3 cups granulated sugar", "1 1/8 cups light corn syrup"),
     ),
     (
-        sugar.corn_syrup_is_limited,
+        sweeteners.corn_syrup_is_limited,
         own("4 cups whole strawberries", "2 cups sugar", "2 cups light corn syrup", family="preserve"),
         own("4 cups whole strawberries", "2 cups sugar", "2 1/8 cups light corn syrup", family="preserve"),
     ),
     (
-        sugar.corn_syrup_is_limited,
+        sweeteners.corn_syrup_is_limited,
         own("4 cups crushed plums", "2 cups sugar", "2 cups light corn syrup", "1 package (1 3/4 oz) powdered pectin"),
         own(
             "4 cups crushed plums", "2 cups sugar", "9/4 cups light corn syrup", "1 package (1 3/4 oz) powdered pectin"
         ),
     ),
     (
-        sugar.corn_syrup_is_limited,
+        sweeteners.corn_syrup_is_limited,
         plum_jam("6 1/2 cups granulated sugar", "1 cup light corn syrup"),
         plum_jam("6 1/2 cups granulated sugar", "1 cup dark corn syrup"),
     ),
     (
-        sugar.jelly_without_pectin_keeps_its_ratio,
+        sweeteners.jelly_without_pectin_keeps_its_ratio,
         jelly("3 cups apple juice", "2 cups sugar"),
         jelly("3 cups apple juice", "1 7/8 cups sugar"),
     ),
     (
-        sugar.jelly_without_pectin_keeps_its_ratio,
+        sweeteners.jelly_without_pectin_keeps_its_ratio,
         jelly("4 cups apple juice", "4 cups sugar"),
         jelly("4 cups apple juice", "4 1/8 cups sugar"),
     ),
-    (sugar.gels_are_not_over_acid, peach_jam("3/8 cup lemon juice"), peach_jam("7/16 cup lemon juice")),
+    (spreads.gels_are_not_over_acid, peach_jam("3/8 cup lemon juice"), peach_jam("7/16 cup lemon juice")),
     (
-        sugar.spreads_keep_their_acid,
+        spreads.spreads_keep_their_acid,
         own("4 1/2 cups crushed apricots", "1 cup honey", "2 tbsp bottled lemon juice"),
         own("4 3/4 cups crushed apricots", "1 cup honey", "2 tbsp bottled lemon juice"),
     ),
     (
-        sugar.spreads_keep_their_acid,
+        spreads.spreads_keep_their_acid,
         own("6 cups crushed peaches", "4 cups raisins", "2 tbsp bottled lemon juice"),
         own("6 1/4 cups crushed peaches", "4 cups raisins", "2 tbsp bottled lemon juice"),
     ),
     (
-        sugar.liquid_sweeteners_replace_juice,
+        sweeteners.liquid_sweeteners_replace_juice,
         of_tested(
             "plum-jelly-liquid",
             change={"plum juice": "3 3/4 cups plum juice, strained", "sugar": "6 1/2 cups granulated sugar"},
@@ -293,21 +292,21 @@ SPREADS: tuple[Sides, ...] = (
     ),
     *(
         (
-            sugar.spreads_are_not_overcooked,
+            spreads.spreads_are_not_overcooked,
             of_tested("plum-jelly-no-pectin", steps=("juice", "sugar", f"boil-to-{last}F-over-boiling", "fill")),
             of_tested("plum-jelly-no-pectin", steps=("juice", "sugar", f"boil-to-{first}F-over-boiling", "fill")),
         )
         for last, first in ((9, 10),)
     ),
     (
-        sugar.spreads_are_not_overcooked,
+        spreads.spreads_are_not_overcooked,
         boiled("boil-hard-45-sec", "boil-hard-45-sec"),
         boiled("boil-hard-45-sec", "boil-hard-46-sec"),
     ),
-    (sugar.soft_jelly_is_remade_as_listed, remade(), remade(lemon="5 tsp bottled lemon juice")),
-    (sugar.soft_jelly_is_remade_as_listed, remade("3 cups jelly"), remade("4 1/4 cups jelly")),
+    (spreads.soft_jelly_is_remade_as_listed, remade(), remade(lemon="5 tsp bottled lemon juice")),
+    (spreads.soft_jelly_is_remade_as_listed, remade("3 cups jelly"), remade("4 1/4 cups jelly")),
     (
-        sugar.regular_pectin_needs_acid,
+        spreads.regular_pectin_needs_acid,
         own("4 cups crushed figs", "7 cups sugar", "1/2 cup bottled lemon juice", POUCH),
         own("4 cups crushed figs", "7 cups sugar", POUCH),
     ),
@@ -316,147 +315,147 @@ PLUMS, POWDER = "4 cups crushed plums", "1 package (1 3/4 oz) powdered pectin"
 LOW_SUGAR = "1 package (1 3/4 oz) low-sugar pectin"
 SETTING: tuple[Sides, ...] = (
     (
-        sugar.pectin_is_the_tested_kind,
+        pectin.pectin_is_the_tested_kind,
         case(PLUMS, "4 cups honey", title="Ours", family="jam", product="jam-no-added-pectin"),
         case(PLUMS, "4 cups honey", POWDER, title="Ours", family="jam", product="jam-no-added-pectin"),
     ),
     (
-        sugar.pectin_is_the_tested_kind,
+        pectin.pectin_is_the_tested_kind,
         case("9 cups crushed feijoas", "4 cups honey", POWDER, family="jam", product="jam-or-jelly-with-pectin"),
         case("9 cups crushed feijoas", "4 cups honey", family="jam", product="jam-or-jelly-with-pectin"),
     ),
-    (sugar.pectin_is_the_tested_kind, plum_with(POWDER), plum_with("2 pouches (3 oz each) liquid pectin")),
-    (sugar.pectin_is_the_tested_kind, plum_jam(), plum_with("2 tsp calcium-set pectin")),
-    (sugar.liquid_stays_liquid, plum_with(LOW_SUGAR), plum_with(POWDER)),
+    (pectin.pectin_is_the_tested_kind, plum_with(POWDER), plum_with("2 pouches (3 oz each) liquid pectin")),
+    (pectin.pectin_is_the_tested_kind, plum_jam(), plum_with("2 tsp calcium-set pectin")),
+    (pectin.liquid_stays_liquid, plum_with(LOW_SUGAR), plum_with(POWDER)),
     (
-        sugar.liquid_stays_liquid,
+        pectin.liquid_stays_liquid,
         plum_jam("3 cups granulated sugar"),
         of_tested("cherry-jam-powder", change={"powdered pectin": POUCH}),
     ),
     (
-        sugar.liquid_sweeteners_replace_juice,
+        sweeteners.liquid_sweeteners_replace_juice,
         of_tested("peach-butter", add=["1 cup honey", POWDER]),
         of_tested("plum-jelly-liquid", add=["1 cup honey"]),
     ),
     (
-        sugar.liquid_goes_in_after_the_sugar_boil,
+        pectin.liquid_goes_in_after_the_sugar_boil,
         plum_jam(steps=("fruit", "sugar", "boil", "pectin", "boil-hard-1-min", "fill")),
         plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "boil-hard-1-min", "fill")),
     ),
     (
-        sugar.liquid_goes_in_after_the_sugar_boil,
+        pectin.liquid_goes_in_after_the_sugar_boil,
         plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "fill", "process")),
         plum_jam(steps=("fruit", "boil-hard-1-min", "sugar", "pectin", "fill", "process")),
     ),
     (
-        sugar.powder_goes_in_before_sugar,
+        pectin.powder_goes_in_before_sugar,
         boiled("boil-hard-1-min"),
         cherry_jam(steps=("fruit", "boil", "pectin", "sugar", "boil-hard-1-min", "fill")),
     ),
     (
-        sugar.added_pectin_boils_one_minute,
+        pectin.added_pectin_boils_one_minute,
         plum_jam(steps=("fruit", "sugar", "boil-hard-1-min", "pectin", "skim", "fill")),
         plum_jam(steps=("fruit", "sugar", "boil-hard-3-min", "pectin", "skim", "fill")),
     ),
-    (sugar.added_pectin_boils_one_minute, plum_with(LOW_SUGAR, boil_minutes=5), plum_jam(boil_minutes=5)),
+    (pectin.added_pectin_boils_one_minute, plum_with(LOW_SUGAR, boil_minutes=5), plum_jam(boil_minutes=5)),
     (
-        sugar.sugar_is_not_replaced_by_sweetener,
+        sweeteners.sugar_is_not_replaced_by_sweetener,
         own(PLUMS, "1 cup sucralose", LOW_SUGAR),
         own(PLUMS, "1 cup sucralose", POWDER),
     ),
     (
-        sugar.sweetener_spreads_stay_cold,
+        sweeteners.sweetener_spreads_stay_cold,
         own(PLUMS, "1 cup sugar", "1 tsp stevia", POWDER),
         own(PLUMS, "1 tsp stevia", POWDER),
     ),
     (
-        sugar.sweetener_spreads_stay_cold,
+        sweeteners.sweetener_spreads_stay_cold,
         own(PLUMS, "1 tsp stevia", POWDER, **COLD),
         own(PLUMS, "1 tsp stevia", POWDER),
     ),
     (
-        sugar.calcium_set_pectin_gets_calcium,
+        pectin.calcium_set_pectin_gets_calcium,
         own(PLUMS, "1 cup sugar", "2 tsp calcium-set pectin", "4 tsp calcium water"),
         own(PLUMS, "1 cup sugar", "2 tsp calcium-set pectin", "4 tsp lemon juice"),
     ),
     (
-        sugar.regular_pectin_needs_acid,
+        spreads.regular_pectin_needs_acid,
         own("4 cups crushed figs", "1 orange", "7 cups sugar", POUCH),
         own("4 cups crushed figs", "7 cups sugar", POUCH),
     ),
     (
-        sugar.regular_pectin_needs_acid,
+        spreads.regular_pectin_needs_acid,
         own("2 cups crushed figs", "2 cups crushed plums", "7 cups sugar", POUCH),
         own("2 cups crushed figs", "2 cups mashed bananas", "7 cups sugar", POUCH),
     ),
     (
-        sugar.regular_pectin_needs_acid,
+        spreads.regular_pectin_needs_acid,
         own("4 cups crushed figs", "7 cups sugar", LOW_SUGAR),
         own("4 cups crushed figs", "7 cups sugar", POWDER),
     ),
     (
-        sugar.spreads_reach_their_solids,
+        spreads.spreads_reach_their_solids,
         own("4 cups crushed feijoas", "1 cup sugar", "1 cup chopped walnuts", family="conserve"),
         own("4 cups crushed feijoas", "1 cup sugar"),
     ),
     (
-        sugar.spreads_reach_their_solids,
+        spreads.spreads_reach_their_solids,
         own("4 cups crushed feijoas", "2 1/2 cups sugar"),
         own("4 cups crushed feijoas", "2 1/2 cups sugar", POUCH),
     ),
     (
-        sugar.fruit_is_not_overripe,
+        spreads.fruit_is_not_overripe,
         own("4 cups crushed plums, thawed", "7 cups sugar", POUCH),
         own("4 cups crushed feijoas, thawed", "4 cups sugar"),
     ),
     (
-        sugar.fruit_is_not_overripe,
+        spreads.fruit_is_not_overripe,
         own(PLUMS, "7 cups sugar", POUCH),
         own("4 cups crushed plums, overripe", "7 cups sugar", POUCH),
     ),
     (
-        sugar.jelly_without_pectin_needs_rich_fruit,
+        spreads.jelly_without_pectin_needs_rich_fruit,
         jelly("4 cups quince juice", "3 cups sugar"),
         jelly("4 cups bottled apple juice", "3 cups sugar"),
     ),
     (
-        sugar.sugar_in_the_fruit_counts,
+        spreads.sugar_in_the_fruit_counts,
         own("4 cups crushed strawberries", "7 cups sugar"),
         own("4 cups crushed strawberries, in syrup", "7 cups sugar"),
     ),
     (
-        sugar.sugar_is_not_raised,
+        spreads.sugar_is_not_raised,
         plum_jam("6 1/2 cups granulated sugar", "1 cup honey"),
         plum_jam("7 1/2 cups granulated sugar", "1 cup honey"),
     ),
     (
-        sugar.sugar_is_not_raised,
+        spreads.sugar_is_not_raised,
         plum_jam(),
         of_tested("plum-jam-liquid", change={"plum": "3 cups crushed plums"}),
     ),
     (
-        sugar.fruit_is_measured_prepared,
+        spreads.fruit_is_measured_prepared,
         of_tested("plum-jam-liquid"),
         of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups pureed plums"}),
     ),
     (
-        sugar.fruit_is_measured_prepared,
+        spreads.fruit_is_measured_prepared,
         own("4 lb feijoas", "7 cups sugar"),
         own("4 cups feijoas", "7 cups sugar"),
     ),
-    (sugar.cut_sugar_keeps_badly, berry_jam("4 cups granulated sugar"), berry_jam("3 7/8 cups granulated sugar")),
+    (pectin.cut_sugar_keeps_badly, berry_jam("4 cups granulated sugar"), berry_jam("3 7/8 cups granulated sugar")),
     (
-        sugar.cut_sugar_keeps_badly,
+        pectin.cut_sugar_keeps_badly,
         berry_jam("2 cups granulated sugar", "2 cups honey"),
         berry_jam("2 cups granulated sugar", "1 3/4 cups honey"),
     ),
     (
-        sugar.regular_pectin_gets_its_sugar,
+        pectin.regular_pectin_gets_its_sugar,
         plum_jam("6 1/2 cups granulated sugar", "1 cup honey"),
         plum_jam("6 1/2 cups granulated sugar", "1 cup sucralose"),
     ),
     (
-        sugar.soft_jelly_is_remade_as_listed,
+        spreads.soft_jelly_is_remade_as_listed,
         case(
             "4 cups jelly", "3/4 cup sugar", "2 tbsp bottled lemon juice", "2 tbsp liquid pectin",
             title="Remade jelly", product="remade-soft-jelly", family="jelly",
@@ -467,11 +466,11 @@ SETTING: tuple[Sides, ...] = (
         ),
     ),
     (
-        sugar.elderberry_spreads_follow_a_tested_recipe,
+        spreads.elderberry_spreads_follow_a_tested_recipe,
         own("1000 g elderberries", "750 g sugar", **COLD),
         own("1000 g elderberries", "750 g sugar"),
     ),
-    (sugar.gelatin_spreads_stay_cold, own(PLUMS, "1 tbsp gelatin", **COLD), own(PLUMS, "1 tbsp gelatin")),
+    (sweeteners.gelatin_spreads_stay_cold, own(PLUMS, "1 tbsp gelatin", **COLD), own(PLUMS, "1 tbsp gelatin")),
 )  # fmt: skip
 FOODS: tuple[Sides, ...] = (
     (
@@ -596,10 +595,14 @@ def test_only_a_peach_of_no_stated_colour_is_asked_about() -> None:
     ("rule", "judged", "place"),
     [
         (ingredients.kraut_has_its_salt, case("25 lb cabbage", product="sauerkraut", family="ferment"), 0),
-        (acid.juice_blend_has_few_vegetables, juice_blend("22 lb tomatoes", "2 cups celery", "2 cups carrots"), 1),
+        (
+            proportions.juice_blend_has_few_vegetables,
+            juice_blend("22 lb tomatoes", "2 cups celery", "2 cups carrots"),
+            1,
+        ),
         (acid.tomatoes_get_added_acid, crushed("1 tsp salt", "1 tbsp bottled lemon juice per quart"), 2),
-        (acid.spaghetti_sauce_has_few_vegetables, sauce("1 cup onions, chopped", "6 cloves garlic"), 2),
-        (sugar.corn_syrup_is_limited, berry_jam("1 cup granulated sugar", "3 cups light corn syrup"), 2),
+        (proportions.spaghetti_sauce_has_few_vegetables, sauce("1 cup onions, chopped", "6 cloves garlic"), 2),
+        (sweeteners.corn_syrup_is_limited, berry_jam("1 cup granulated sugar", "3 cups light corn syrup"), 2),
     ],
 )
 def test_a_finding_names_the_first_of_what_it_is_about(rule: Rule, judged: Case, place: int) -> None:
@@ -621,28 +624,32 @@ def test_a_crock_is_said_to_be_too_cold_or_too_warm(temp_f: float, word: str) ->
         (acid.juice_for_safety_is_bottled, crushed("2 tbsp fresh lemon juice per quart"), "Fresh juice varies"),
         (acid.juice_for_safety_is_bottled, crushed("2 tbsp lemon juice per quart"), "isn't stated"),
         (
-            acid.brine_keeps_its_proportion,
+            proportions.brine_keeps_its_proportion,
             of_tested("pickled-baby-carrots", change={"water": "3 cups water"}),
             "More water than tested",
         ),
         (
-            acid.brine_keeps_its_proportion,
+            proportions.brine_keeps_its_proportion,
             of_tested("bread-and-butter-pickles", change={"onion": "10 cups onions, sliced"}),
             "More onion than tested",
         ),
         (acid.tomatoes_get_added_acid, crushed(), "No acid that counts"),
         (acid.tomatoes_get_added_acid, crushed("bottled lemon juice"), "can't be told"),
         (acid.tomatoes_get_added_acid, crushed("1 tbsp bottled lemon juice per quart"), "50% of what"),
-        (sugar.regular_pectin_gets_its_sugar, plum_jam("3 cups granulated sugar"), "There is 40% of the sugar"),
-        (sugar.regular_pectin_gets_its_sugar, plum_jam("sugar, to taste"), "missing or isn't measured"),
-        (sugar.honey_with_pectin_is_limited, honey_jam("2 cups", 8), "most generous"),
-        (sugar.honey_with_pectin_is_limited, honey_jam("3 cups", 8), "more honey than"),
-        (sugar.corn_syrup_is_limited, plum_jam("6 1/2 cups sugar", "1 cup dark corn syrup"), "Only light corn syrup"),
-        (sugar.corn_syrup_is_limited, plum_jam("2 1/2 cups sugar", "5 cups light corn syrup"), "more syrup than"),
-        (sugar.added_pectin_boils_one_minute, cherry_jam(boil_minutes=3), "longer breaks the pectin down"),
-        (sugar.fruit_is_measured_prepared, own("4 cups feijoas", "7 cups sugar"), "how it was measured"),
+        (pectin.regular_pectin_gets_its_sugar, plum_jam("3 cups granulated sugar"), "There is 40% of the sugar"),
+        (pectin.regular_pectin_gets_its_sugar, plum_jam("sugar, to taste"), "missing or isn't measured"),
+        (sweeteners.honey_with_pectin_is_limited, honey_jam("2 cups", 8), "most generous"),
+        (sweeteners.honey_with_pectin_is_limited, honey_jam("3 cups", 8), "more honey than"),
         (
-            sugar.fruit_is_measured_prepared,
+            sweeteners.corn_syrup_is_limited,
+            plum_jam("6 1/2 cups sugar", "1 cup dark corn syrup"),
+            "Only light corn syrup",
+        ),
+        (sweeteners.corn_syrup_is_limited, plum_jam("2 1/2 cups sugar", "5 cups light corn syrup"), "more syrup than"),
+        (pectin.added_pectin_boils_one_minute, cherry_jam(boil_minutes=3), "longer breaks the pectin down"),
+        (spreads.fruit_is_measured_prepared, own("4 cups feijoas", "7 cups sugar"), "how it was measured"),
+        (
+            spreads.fruit_is_measured_prepared,
             of_tested("plum-jam-liquid", change={"plum": "4 1/2 cups pureed plums"}),
             "Pureed fruit isn't crushed",
         ),

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.core.rules import acid, batch_size, fat_and_dairy, ingredients, substitution, thickeners
+from service.core.rules import acid, batch_size, fat_and_dairy, ingredients, proportions, substitution, thickeners
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule
 from tests.core.rules.cases import case, findings, notes, of_tested, written
@@ -71,12 +71,12 @@ def spread(*lines: str, **sent: Any) -> Case:
 
 ACID: tuple[Sides, ...] = (
     (
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         case("14 lb green beans", product="green-beans", family="vegetable"),
         ours("14 lb tomatoes", "2 lb green beans", family="vegetable"),
     ),
     (
-        acid.tomatoes_with_vegetables_go_under_pressure,
+        proportions.tomatoes_with_vegetables_go_under_pressure,
         ours("14 lb tomatoes", "2 lb zucchini", family="vegetable", method=DIAL),
         ours("14 lb tomatoes", "2 lb zucchini", family="vegetable"),
     ),
@@ -97,25 +97,25 @@ ACID: tuple[Sides, ...] = (
         case("4 cups crushed figs", "4 cups sugar", title="Jam", family="jam", product="jam-no-added-pectin"),
         figs(),
     ),
-    (acid.brine_keeps_its_proportion, carrots(), of_tested("pickled-baby-carrots", change={"water": "water"})),
+    (proportions.brine_keeps_its_proportion, carrots(), of_tested("pickled-baby-carrots", change={"water": "water"})),
     (
         acid.juice_for_safety_is_bottled,
         of_tested("chile-salsa", add=["1 tbsp fresh lemon juice"]),
         of_tested("choice-salsa", change={"lemon juice": "1 1/2 cups fresh lemon juice"}, add=["1 tsp dried oregano"]),
     ),
-    (acid.lime_is_rinsed_out, limed("rinse-4-times"), limed("rinse-1-times")),
+    (proportions.lime_is_rinsed_out, limed("rinse-4-times"), limed("rinse-1-times")),
     (
-        acid.a_splash_of_acid_is_no_pickle,
+        proportions.a_splash_of_acid_is_no_pickle,
         ours("4 lb sunchokes", "1 cup vinegar (5%)", family="pickle"),
         ours("4 lb sunchokes", "1 cup vinegar (5%)", family="vegetable"),
     ),
     (
-        acid.a_splash_of_acid_is_no_pickle,
+        proportions.a_splash_of_acid_is_no_pickle,
         ours("4 lb sunchokes", "1 cup vinegar (5%)", family="other"),
         case("14 lb green beans", "1 cup vinegar (5%)", product="green-beans", family="other"),
     ),
     (
-        acid.acid_is_never_cut,
+        proportions.acid_is_never_cut,
         case("8 lb crab meat", "2 qt water", "4 tbsp bottled lemon juice per pint", product="king-or-dungeness-crab"),
         case("8 lb crab meat", "2 qt water", "4 tbsp bottled lemon juice per quart", product="king-or-dungeness-crab"),
     ),
@@ -360,7 +360,7 @@ def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case
 @pytest.mark.parametrize(
     ("rule", "judged", "measured", "limit"),
     [
-        (acid.spaghetti_sauce_has_few_vegetables, sauce("garlic"), "0 or more clove", "0 to 5 clove"),
+        (proportions.spaghetti_sauce_has_few_vegetables, sauce("garlic"), "0 or more clove", "0 to 5 clove"),
         (acid.vinegar_is_five_percent, dills("1 1/2 qt vinegar, 49-grain"), "49/10 percent acidity",
         "5 or more percent acidity"),
         (acid.tomatoes_get_added_acid, crushed("1 to 1 1/2 tbsp bottled lemon juice per quart"),
@@ -481,14 +481,14 @@ def test_a_large_batch_is_cooked_in_printed_pots_and_the_rest_is_frozen(scale: s
             "Give each quart jar 2 tbsp bottled lemon juice or 1/2 tsp citric acid or 1/4 cup vinegar of 5 percent.",
         ),
         (
-            acid.acid_is_never_cut, of_tested("chile-salsa", change={"vinegar": "1/2 cup vinegar (5%)"}),
+            proportions.acid_is_never_cut, of_tested("chile-salsa", change={"vinegar": "1/2 cup vinegar (5%)"}),
             "Less vinegar than the tested recipe has.", "Put in all that is tested: 1 cup vinegar, 5 percent. If it",
         ),
         (
-            acid.acid_is_never_cut, of_tested("chile-salsa", without=["vinegar"]),
+            proportions.acid_is_never_cut, of_tested("chile-salsa", without=["vinegar"]),
             "The tested recipe's vinegar is left out.", "Put in all that is tested: 1 cup vinegar, 5 percent. If it",
         ),
-        (acid.brine_keeps_its_proportion, of_tested("pickled-baby-carrots", change={"water": "water"}),
+        (proportions.brine_keeps_its_proportion, of_tested("pickled-baby-carrots", change={"water": "water"}),
          "How much water goes in isn't said.", "Say how much, as tested."),
         (fat_and_dairy.garlic_in_oil_stays_cold, infused(), "Fresh garlic or herbs in oil",
          "Refrigerate and use within 4 days, or freeze."),
@@ -538,7 +538,7 @@ def test_only_one_factor_for_everything_is_said_to_be_allowed(judged: Case, said
     [
         (
             pickle("4 lb cucumbers", "1 cup pickling lime", "1 tsp lye", "6 cups vinegar (5%)"),
-            acid.lime_is_rinsed_out,
+            proportions.lime_is_rinsed_out,
             1,
         ),
         (spread("1/2 tsp butter", "1/2 tsp ghee"), fat_and_dairy.foam_takes_little_butter, 2),
