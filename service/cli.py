@@ -135,6 +135,35 @@ def kitchen_create(
     typer.echo(shown)
 
 
+@main.command("token-create")
+def token_create(
+    member_id: Annotated[UUID | None, typer.Argument(help="Whose; without it coordinators are listed.")] = None,
+) -> None:
+    """Print a new token for a coordinator who lost theirs: it is shown this once, and the old ones stay as they are."""
+    database = open_engine(Settings().database_url)
+    try:
+        with Session(database.writer) as session:
+            require_schema(session.connection())
+            known = {member.id: (member, kitchen) for member, kitchen in store.coordinators(session)}
+            if member_id is None:
+                for member, kitchen in known.values():
+                    typer.echo(f"{member.id}  {kitchen.name}: {member.name}")
+                return
+            if member_id not in known:
+                raise typer.BadParameter("No coordinator has this id.", param_hint="MEMBER_ID")
+            _, kitchen = known[member_id]
+            store.lock_kitchen(session.connection(), kitchen.id)
+            now = datetime.now(UTC).replace(microsecond=0)
+            _, shown = tokens.make(session, member_id, now)
+            trail.note(session, kitchen.id, None, "token-create", f"/v1/members/{member_id}/tokens", None, now)
+            session.commit()
+    except (WrongSchemaError, OperationalError) as failed:
+        _fail(failed)
+    finally:
+        database.close()
+    typer.echo(shown)
+
+
 @main.command("backup")
 def backup(file: Annotated[Path, typer.Argument(help="The new file to write.")]) -> None:
     """Back everything up into one file while the service goes on: exit status 0 done, 1 not done."""

@@ -7,6 +7,7 @@ import pytest
 from sqlmodel import Session
 from typer.testing import CliRunner
 
+from service.audit.store import trail
 from service.cli import main
 from service.database.engine import open_engine
 from service.members.tokens import recognise
@@ -33,6 +34,23 @@ def test_a_kitchen_is_opened_with_a_coordinator_whose_token_works(file):
         caller = recognise(database, made.output.strip(), datetime.now(UTC), session)
     database.close()
     assert (caller.name, caller.role, caller.kitchen.altitude_ft) == ("Cora", "coordinator", 4200)
+
+
+def test_a_coordinator_who_lost_their_token_gets_another_on_the_host(file):
+    run("kitchen-create", "Hall", "--altitude-ft", "4200", "--time-zone", "America/Denver", "--coordinator", "Cora")
+    listed = run("token-create").output
+    member_id, rest = listed.split("  ", 1)
+    assert rest == "Hall: Cora\n"
+    made = run("token-create", member_id)
+    assert made.exit_code == 0
+    database = open_engine(f"sqlite:///{file}")
+    with Session(database.reader) as session:
+        caller = recognise(database, made.output.strip(), datetime.now(UTC), session)
+        told = [(entry.act, entry.about, entry.member_id) for entry in trail(session, caller.kitchen_id)]
+    database.close()
+    assert (caller.name, str(caller.id)) == ("Cora", member_id)
+    assert told[1:] == [("token-create", f"/v1/members/{member_id}/tokens", None)]
+    assert run("token-create", "b43f6dbf-b95f-4e9a-b885-7b5b399e584a").exit_code == 2
 
 
 def test_a_kitchen_needs_a_time_zone_there_is(file):

@@ -66,6 +66,13 @@ def _member() -> SelectOfScalar[Member]:
     )
 
 
+def coordinators(session: Session) -> Sequence[tuple[Member, Kitchen]]:
+    """The coordinators of every kitchen, by its name and theirs; those who left aren't among them."""
+    query = select(Member, Kitchen).join(Kitchen, col(Kitchen.id) == col(Member.kitchen_id))
+    here = query.where(col(Member.role) == Role.COORDINATOR, col(Member.left_at).is_(None))
+    return session.exec(here.order_by(col(Kitchen.name), col(Member.name), col(Member.id))).all()
+
+
 def names(session: Session, member_ids: Iterable[UUID]) -> dict[UUID, str]:
     """What members are called, those who left too."""
     query = select(Member.id, Member.name).where(col(Member.id).in_(set(member_ids)))
