@@ -21,6 +21,7 @@ OBSTACLES = {
     "sign-off-missing": "it needs a trainer's sign-off",
     "member-busy": "your own hands are wanted elsewhere",
     "none-here": "the kitchen has none",
+    "time-too-short": "it takes longer than the time that was searched",
 }
 VERDICTS = {
     "ready": "Ready. Nothing published speaks against it, as written.",

@@ -235,6 +235,14 @@ def test_a_kitchen_with_one_burner_never_cooks_and_cans_at_once(client: Client) 
     assert [(each["equipment_kind"], each["obstacle"]) for each in found["blocked_by"]] == [("burner", "none-here")]
 
 
+def test_a_search_that_is_shorter_than_the_batch_says_so_and_when_it_fits(client: Client) -> None:
+    kitchen = Kitchen(client)
+    found = ok(kitchen.search(not_before=at("15T16:00"), not_after=at("15T17:00")))
+    (blocked,) = found["blocked_by"]
+    assert (blocked["equipment_kind"], blocked["obstacle"]) == (None, "time-too-short")
+    assert blocked["next_free_at"] is not None
+
+
 def test_a_member_has_two_hands_in_all_their_bookings(client: Client) -> None:
     kitchen = Kitchen(client)
     table = piece(client, kind="table", name="Small table")

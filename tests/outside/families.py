@@ -5,7 +5,7 @@ its members with the shape its `format` explains.
 """
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,14 +24,16 @@ class Instance:
     is_known: bool = True  # whether the file tells the optimum
 
 
-def read(path: Path) -> list[Instance]:
-    """Read every instance of a file, or say why it can't be read; a plain text holds one."""
-    text = path.read_text(encoding="utf-8", errors="replace")
-    document = json.loads(text) if text.lstrip().startswith("{") else {"instances": [texts.read(path.stem, text)]}
-    build = _family(document["instances"][0])
-    return [
-        Instance(each["name"], each.get("optimum"), build(each), "optimum" in each) for each in document["instances"]
-    ]
+def read(path: Path) -> Iterator[Instance]:
+    """Read one instance of a file after another; OSError or ValueError say why that can't be done."""
+    try:
+        text = path.read_text(encoding="utf-8", errors="replace")
+        ours = text.lstrip("\ufeff \t\r\n").startswith("{")
+        instances = json.loads(text.lstrip("\ufeff"))["instances"] if ours else texts.read(path.stem, text)
+        for each in instances:
+            yield Instance(each["name"], each.get("optimum"), _family(each)(each), "optimum" in each)
+    except (KeyError, IndexError, TypeError) as wrong:
+        raise ValueError("A part of an instance is missing, or isn't what it has to be.") from wrong
 
 
 def _family(instance: dict[str, Any]) -> Callable[[dict[str, Any]], Problem]:

@@ -1,10 +1,10 @@
 """Plans in random kitchens, looked over by verifiers that know only the constraints: `python -m tests.outside.plans`.
 
-Each kitchen has bookings, outages, pieces out of service, busy members, small racks and perhaps limits of fair use.
-Every plan has to pass both verifiers, must not be worse than first come, first served, and no goal may be below its
-bound. In a second kitchen of the same seed all bookings may change their unit, as the solver takes it that they can:
-there the first start that the slot search finds for one more batch has to be the first that the solver finds. No
-solution may be done before the bound that is told for the makespan.
+Each kitchen has bookings, outages, pieces out of service, busy members, small racks, and perhaps a closure or limits of
+fair use. Every plan has to pass both verifiers, must not be worse than first come, first served, and no goal may be
+below its bound. In a second kitchen of the same seed all bookings may change their unit, as the solver takes it that
+they can: there the first start that the slot search finds for one more batch has to be the first that the solver finds.
+No solution may be done before the bound that is told for the makespan.
 """
 
 import argparse
@@ -114,6 +114,8 @@ def disturbed(seed: int, *, movable_only: bool = False) -> Order:
         pieces.append(replace(piece, resource=replace(piece.resource, busy=busy, in_service=in_service)))
     cooks = {member_id: Cook((_time(random),), random.choice([0, 1440, TRAINED, TRAINED])) for member_id in asked.cooks}
     here = _two_racks(Kitchen(tuple(pieces), asked.kitchen.open_spans), random)
+    if random.random() < 0.2:
+        here = _closed(here, _time(random))
     shares = None
     if random.random() < 0.3:
         limits = Limits(random.randint(0, 3), random.randint(1, 4), random.choice([120, 240, 480]))
@@ -130,6 +132,26 @@ def _two_racks(here: Kitchen, random: Random) -> Kitchen:
     second = replace(rack, resource=replace(smaller, equipment_id=UUID(int=499), busy=()))
     others = tuple(piece for piece in here.pieces if piece is not rack)
     return replace(here, pieces=(*others, replace(rack, resource=smaller), second))
+
+
+def _closed(here: Kitchen, time: Span) -> Kitchen:
+    """The same with a closure; whatever it meets isn't booked any more."""
+    return replace(
+        here,
+        pieces=tuple(
+            replace(
+                piece,
+                resource=replace(
+                    piece.resource,
+                    busy=(
+                        *(busy for busy in piece.resource.busy if not busy.span.overlaps(time)),
+                        Busy(time, Lanes(0, piece.resource.lanes), Kind.CLOSURE),
+                    ),
+                ),
+            )
+            for piece in here.pieces
+        ),
+    )
 
 
 def _time(random: Random, *, while_open: bool = False) -> Span:

@@ -44,6 +44,8 @@ DETAILS = {
     Obstacle.OUT_OF_SERVICE: "Equipment that the batch needs is out of service then.",
     Obstacle.TAKEN: "Somebody has booked equipment that the batch needs then.",
     Obstacle.HANDS: "The member's hands are wanted elsewhere for part of that time.",
+    Obstacle.NONE_HERE: "The kitchen has too little of what the batch needs at a time.",
+    Obstacle.TOO_SHORT: "The batch takes longer than that.",
 }
 
 
@@ -142,7 +144,8 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
     from_min = max(placed.prep_min, around(now, now).ends_min)
     next_free_at = _next_free_at(kitchen, cook, wish.chains, Span(from_min, from_min + ahead_minutes))
     about = {"equipment_kind": in_the_way.kind, "equipment_id": _only(kitchen, in_the_way.kind)}
-    return Refused(obstacle, DETAILS[obstacle], {**about, "next_free_at": next_free_at})
+    code = "does-not-fit" if obstacle in (Obstacle.NONE_HERE, Obstacle.TOO_SHORT) else obstacle
+    return Refused(code, DETAILS[obstacle], {**about, "next_free_at": next_free_at})
 
 
 def recognised(wish: Wish, pieces: Mapping[UUID, Piece]) -> tuple[Chain, Placed] | Refused:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import partial, reduce
 
 from service.core.scheduling.chain_slots import Cook, Kitchen
 from service.core.scheduling.equipment import EquipmentKind
@@ -30,7 +30,10 @@ def hindrances(kitchen: Kitchen, cook: Cook, fits: Fits) -> tuple[Hindrance, ...
     everything = _eased((kitchen, cook), easings.values())
     if not fits(*everything):
         lacking = [kind for kind in EquipmentKind if fits(_with_more(everything[0], kind), everything[1])]
-        return tuple(Hindrance(Obstacle.NONE_HERE, kind) for kind in lacking) or (Hindrance(Obstacle.NONE_HERE),)
+        if lacking:
+            return tuple(Hindrance(Obstacle.NONE_HERE, kind) for kind in lacking)
+        plenty = reduce(_with_more, EquipmentKind, everything[0])
+        return (Hindrance(Obstacle.NONE_HERE if fits(plenty, everything[1]) else Obstacle.TOO_SHORT),)
     alone = tuple(found for found, ease in easings.items() if fits(*ease((kitchen, cook))))
     if alone:
         return alone

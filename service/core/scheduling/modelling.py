@@ -616,7 +616,7 @@ class Model:
             if piece.kind is EquipmentKind.RACK and piece.resource.in_service
         ]
         slots = self._end + _slots(REST_AHEAD_MINUTES)
-        taken = {piece.resource.equipment_id: self._taken([piece], slots) for piece in pieces}
+        taken = {piece.resource.equipment_id: self._taken([piece], slots, closed=True) for piece in pieces}
         loads = [load.jars for chain in chains for load in chain.loads]
         # However the jars are spread, one rack still has room for the largest load.
         spare = max(loads, default=0) - 1 if len(pieces) > 1 else 0
@@ -639,13 +639,13 @@ class Model:
             taken[span.starts_min : span.ends_min] = [1] * span.minutes
         return _filled(pool, taken)
 
-    def _taken(self, pieces: Iterable[Piece], slots: int) -> list[int]:
-        """Lanes taken in each slot; a slot counts for the most in any of its minutes."""
+    def _taken(self, pieces: Iterable[Piece], slots: int, *, closed: bool = False) -> list[int]:
+        """Lanes taken in each slot, by closures too or without; a slot counts for the most in any of its minutes."""
         taken = [0] * slots
         for piece in pieces:
             edges: dict[int, int] = {}
             for busy in piece.resource.busy:
-                if busy.kind is not Kind.CLOSURE:  # the hours know of those
+                if closed or busy.kind is not Kind.CLOSURE:  # the hours know of those, but jars rest outside of them
                     lanes = min(busy.lanes.high, piece.resource.lanes) - min(busy.lanes.low, piece.resource.lanes)
                     edges[busy.span.starts_min] = edges.get(busy.span.starts_min, 0) + lanes
                     edges[busy.span.ends_min] = edges.get(busy.span.ends_min, 0) - lanes

@@ -30,6 +30,7 @@ class Obstacle(StrEnum):
     SIGN_OFF = "sign-off-missing"
     HANDS = "member-busy"
     NONE_HERE = "none-here"
+    TOO_SHORT = "time-too-short"
 
 
 @dataclass(frozen=True, slots=True)

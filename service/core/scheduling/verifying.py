@@ -143,7 +143,7 @@ def _of_equipment(kitchen: Kitchen, timed: Sequence[Timed], moves: Sequence[Move
     for piece in kitchen.pieces:
         unit = piece.resource.equipment_id
         for busy in piece.resource.busy:
-            if busy.kind is Kind.CLOSURE:  # the hours know of those
+            if busy.kind is Kind.CLOSURE and piece.kind is not EquipmentKind.RACK:  # the hours know of those
                 continue
             key = (busy.booking_id, unit, busy.span) if busy.booking_id and busy.movable else None
             at = moved_to.pop(key, unit) if key else unit

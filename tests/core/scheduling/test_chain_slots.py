@@ -16,8 +16,9 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from service.core.scheduling import chain_slots
-from service.core.scheduling.bookings import Piece
+from service.core.refusals import Refused
+from service.core.scheduling import chain_bookings, chain_slots
+from service.core.scheduling.bookings import Piece, Standing
 from service.core.scheduling.chain_slots import Calendar, Cook, Kitchen, Look, Search, Seated, looked_at, seated
 from service.core.scheduling.chains import Chain, Cycle, Load
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
@@ -25,7 +26,7 @@ from service.core.scheduling.hours import Opening
 from service.core.scheduling.hours import open_spans as open_spans_of
 from service.core.scheduling.pools import Stay
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
-from service.core.scheduling.spans import Span, minute_of
+from service.core.scheduling.spans import EPOCH, Span, minute_of
 from tests.core.scheduling.verifier import Made, faults
 
 EXAMPLES = int(os.environ.get("SEARCH_EXAMPLES", "100"))
@@ -456,3 +457,26 @@ def test_jars_that_have_no_place_together_are_no_reason_to_try_everything() -> N
     assert list(Search(calendar, two, Span(0, 1440)).seated()) == []
     assert calendar.tries.done == 0
     assert next(seated(both_racks, Cook(), [two], Span(0, 1440))).placed.prep_min == 480
+
+
+def test_one_burner_claimed_for_the_pot_and_the_canner_at_once_is_refused() -> None:
+    kinds = [EquipmentKind.TABLE, EquipmentKind.CANNER, EquipmentKind.RACK, EquipmentKind.BURNER, EquipmentKind.BURNER]
+    found = [
+        Piece(
+            Resource(UUID(int=number), lanes=9 if kind is EquipmentKind.RACK else 1),
+            kind,
+            BW if kind is EquipmentKind.CANNER else None,
+            {"pint": 9} if kind is EquipmentKind.CANNER else None,
+        )
+        for number, kind in enumerate(kinds, 1)
+    ]
+    hours = tuple(Span(day * 1440 + 480, day * 1440 + 1200) for day in range(12))
+    two, one = Kitchen(tuple(found), hours), Kitchen(tuple(found[:-1]), hours)
+    (option,) = chain_bookings.options(two, Cook(), [JAM_DAY], Span(480, 1200), 1200, 1).options
+    last, left = found[-1].resource.equipment_id, found[-2].resource.equipment_id
+    twice = tuple(replace(claim, equipment_id=left) if claim.equipment_id == last else claim for claim in option.claims)
+    refused = chain_bookings.book(
+        chain_bookings.Wish([JAM_DAY], twice, Standing("ready")), one, Cook(), EPOCH, ahead_minutes=1440
+    )
+    assert isinstance(refused, Refused)
+    assert (refused.code, refused.extra["equipment_kind"]) == ("does-not-fit", EquipmentKind.BURNER)

@@ -189,6 +189,24 @@ def test_jars_on_two_small_racks_are_never_counted_as_on_one() -> None:
     assert seen_by_both(split, plan) == []
 
 
+def test_jars_rest_neither_across_a_closure_nor_is_a_plan_lost_by_it() -> None:
+    """A closure takes the racks as well: what comes out before it has no place, which the solver has to know."""
+    asked = order(4, 3)
+    pieces = tuple(
+        replace(
+            piece,
+            resource=replace(
+                piece.resource, busy=(Busy(Span(13 * 60, 14 * 60), Lanes(0, piece.resource.lanes), Kind.CLOSURE),)
+            ),
+        )
+        for piece in asked.kitchen.pieces
+    )
+    closed = replace(asked, kitchen=replace(asked.kitchen, pieces=pieces))
+    plan = improved(closed, NoPlan(False, ()), EFFORT)
+    assert isinstance(plan, Plan)
+    assert seen_by_both(closed, plan) == []
+
+
 def shares(**limits: int) -> Shares:
     """Nobody has anything yet; it is the first of January 1970, at midnight in UTC."""
     return Shares(FairUse(Limits(**limits)), UTC, EPOCH, {})
