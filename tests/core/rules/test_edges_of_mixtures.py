@@ -3,6 +3,7 @@
 The figures are those of the catalogue, under each rule's id; each first case differs from its last one in one thing.
 """
 
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from typing import Any
@@ -51,6 +52,13 @@ def marinated(
 def choice_salsa(tomatoes: str, vegetables: str, juice: str) -> Case:
     lines = (f"{tomatoes} tomatoes, chopped", f"{vegetables} onions, chopped", f"{juice} bottled lemon juice")
     return case(*lines, title="Ours", product="choice-salsa", family="salsa")
+
+
+def own_crab(juice: str) -> Case:
+    """Crab that no tested recipe is beside: its row alone says how much acid goes into each jar."""
+    lines = ("8 lb crab meat", "2 qt water", juice)
+    crab = case(*lines, product="king-or-dungeness-crab", method=DIAL, jars={"pint": 8})
+    return replace(crab, tested=None)
 
 
 def kraut(salt: str, **sent: Any) -> Case:
@@ -118,6 +126,22 @@ ACID: tuple[Sides, ...] = (
         proportions.acid_is_never_cut,
         case("8 lb crab meat", "2 qt water", "4 tbsp bottled lemon juice per pint", product="king-or-dungeness-crab"),
         case("8 lb crab meat", "2 qt water", "4 tbsp bottled lemon juice per quart", product="king-or-dungeness-crab"),
+    ),
+)
+CRAB: tuple[Sides, ...] = (
+    *(
+        (acid.acid_is_never_cut, own_crab(last), own_crab(first))
+        for last, first in (
+            ("4 tbsp bottled lemon juice per pint", "3 7/8 tbsp bottled lemon juice per pint"),
+            ("1 tsp citric acid per pint", "7/8 tsp citric acid per pint"),
+            ("2 tbsp bottled lemon juice per half-pint", "1 7/8 tbsp bottled lemon juice per half-pint"),
+            ("2 tbsp bottled lemon juice per half-pint", "4 tbsp vinegar (5%) per half-pint"),
+        )
+    ),
+    (
+        acid.tablets_are_not_acid,
+        crushed("3 tbsp bottled lemon juice per quart", "7 canning tablets"),
+        crushed("1 tbsp bottled lemon juice per quart", "7 canning tablets"),
     ),
 )
 FAT: tuple[Sides, ...] = (
@@ -349,7 +373,7 @@ POTS: tuple[Sides, ...] = (
     ("rule", "last", "first"),
     [
         pytest.param(*sides, id=f"{sides[0].id} {number}")
-        for number, sides in enumerate((*ACID, *FAT, *FAT_AND_SALT, *SWAPS, *POTS))
+        for number, sides in enumerate((*ACID, *CRAB, *FAT, *FAT_AND_SALT, *SWAPS, *POTS))
     ],
 )
 def test_a_limit_lets_its_edge_through_and_nothing_beyond(rule: Rule, last: Case, first: Case) -> None:
@@ -487,6 +511,11 @@ def test_a_large_batch_is_cooked_in_printed_pots_and_the_rest_is_frozen(scale: s
         (
             proportions.acid_is_never_cut, of_tested("chile-salsa", without=["vinegar"]),
             "The tested recipe's vinegar is left out.", "Put in all that is tested: 1 cup vinegar, 5 percent. If it",
+        ),
+        (
+            acid.acid_is_never_cut, own_crab("1/2 tsp citric acid per pint"),
+            "Too little acid for these jars: 50% of what makes them safe.",
+            "Give each pint jar 2 tbsp more bottled lemon juice or 1/2 tsp more citric acid.",
         ),
         (proportions.brine_keeps_its_proportion, of_tested("pickled-baby-carrots", change={"water": "water"}),
          "How much water goes in isn't said.", "Say how much, as tested."),
