@@ -239,3 +239,61 @@ def test_what_is_poured_away_never_reaches_the_pot() -> None:
 def test_acid_that_may_be_less_may_be_none(line: str, most: Fraction) -> None:
     (acid,) = parts(line)
     assert acid.millilitres == Bounds(Fraction(0), most)
+
+
+@pytest.mark.parametrize(
+    ("line", "asked"),
+    [
+        ("3 tbsp oregano", False),
+        ("3 1/4 tbsp oregano", True),
+        ("10 g oregano", False),
+        ("11 g oregano", True),
+        ("2 to 4 tbsp oregano", True),
+        ("1 cup dried oregano", False),
+        ("1 cup fresh oregano", False),
+        ("1 cup fresh or dried oregano", True),
+        ("oregano", True),
+    ],
+)
+def test_a_herb_of_more_than_some_spoons_is_asked_about(line: str, asked: bool) -> None:
+    """The most oregano that a tested recipe lists without a word on its kind is 3 tbsp."""
+    (herb,) = parts(line)
+    assert ("Say whether it is dried" in herb.problem) is asked
+
+
+@pytest.mark.parametrize(
+    ("line", "id"),
+    [
+        ("1 tbsp pepper", "pepper-black"),
+        ("1 1/8 tbsp pepper", "pepper-kind-not-stated"),
+        ("10 g pepper", "pepper-black"),
+        ("10 1/2 g pepper", "pepper-kind-not-stated"),
+        ("pepper to taste", "pepper-black"),
+        ("pepper", "pepper-kind-not-stated"),
+        ("1 pepper", "pepper-kind-not-stated"),
+        ("1 tbsp chopped pepper", "pepper-kind-not-stated"),
+    ],
+)
+def test_a_spoonful_of_pepper_is_the_spice(line: str, id: str) -> None:
+    (pepper,) = parts(line)
+    assert pepper.ingredient is not None
+    assert pepper.ingredient.id == id
+
+
+@pytest.mark.parametrize(
+    ("line", "grams"),
+    [  # a cup of granulated sugar weighs 200 g, of water 237 g (USDA SR26); an ounce 28.35 g, a pound 453.59 g
+        ("1 cup granulated sugar", 200),
+        ("1 cup water", 237),
+        ("1 oz sugar", 28),
+        ("1 lb (4 cups) plums", 454),
+        ("2 cans (14 oz each) tomatoes", 794),
+        ("2 14-oz cans tomatoes", 794),
+    ],
+)
+def test_what_is_measured_weighs_what_tables_say(line: str, grams: int) -> None:
+    (one,) = parts(line)
+    assert one.grams is not None
+    assert one.grams.high is not None
+    assert round(one.grams.low * Fraction(99, 100)) <= grams <= round(one.grams.high * Fraction(101, 100))
+    assert one.grams.high - one.grams.low < one.grams.low / 20

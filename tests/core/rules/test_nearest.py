@@ -216,3 +216,53 @@ def test_lines_in_another_order_are_the_same_recipe(recipe: nearest.TestedRecipe
     lines = [one.line for one in reversed(recipe.ingredients)]
     found = beside(*lines, tested_recipe=recipe.id, jars=(JarCount(recipe.yield_jar, 7),))
     assert found.same_formula
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"vinegar": "1 cup vinegar, 4 percent"}, "vinegar of 4 percent"),
+        ({"vinegar": "1 cup vinegar (4 to 6%)"}, "vinegar of 4 percent"),
+        ({"vinegar": "1 cup vinegar, 40-grain"}, "vinegar of 4 percent"),
+        ({"vinegar": "1 cup vinegar"}, "vinegar of no stated strength"),
+        ({"vinegar": ""}, "no vinegar"),
+        ({"vinegar": "1 cup vinegar (5%) (optional)"}, "vinegar may be left out"),
+        ({"vinegar": "1 cup bottled lemon juice"}, "lemon juice instead of vinegar"),
+        ({"tomato": "5 lb tomatoes, drained"}, "tomato drained"),
+        ({"tomato": "5 lb tomatoes, pureed"}, "tomato pureed"),
+        ({"tomato": "5 lb tomatoes, unpeeled"}, "tomato unpeeled"),
+        ({"extra": "2 cups corn"}, "corn added"),
+        ({"onion": "1 1/2 lb onions, chopped"}, "1 1/2 times the onion"),
+        ({"onion": "onions, chopped"}, "no amount of onion"),
+    ],
+)
+def test_a_difference_says_what_it_is(changed: dict[str, str], says: str) -> None:
+    assert [said for _, said in kinds(salsa(**changed))] == [says]
+
+
+@pytest.mark.parametrize("same", ["1 cup vinegar, 6 percent", "1 cup vinegar, 50-grain", "1 cup vinegar (5 to 6%)"])
+def test_stronger_vinegar_is_the_printed_one(same: str) -> None:
+    assert salsa(vinegar=same).same_formula
+
+
+def test_juice_that_is_printed_bottled_is_said_to_be() -> None:
+    lines = [one.line for one in facts().tested_recipe["choice-salsa"].ingredients]
+    lines[2] = "1 1/2 cups lemon juice"
+    assert kinds(beside(*lines, tested_recipe="choice-salsa")) == [("form", "lemon juice not said to be bottled")]
+
+
+@pytest.mark.parametrize(
+    ("lines", "scale"),
+    [
+        (("9 cups crushed plums", "15 cups sugar", "2 pouches (3 oz each) liquid pectin"), 2),
+        (("9 cups crushed plums", "15 cups sugar", "1 pouch (3 oz) liquid pectin"), 2),
+        (("9 cups crushed plums", "7 1/2 cups sugar", "1 pouch (3 oz) liquid pectin"), 1),
+        (("4 1/2 cups crushed plums", "15 cups sugar", "2 pouches (3 oz each) liquid pectin"), 2),
+        (("4.725 cups crushed plums", "7.875 cups sugar", "1.05 pouches (3 oz) liquid pectin"), Fraction(21, 20)),
+        (("4.51 cups crushed plums", "7.52 cups sugar", "1 pouch (3 oz) liquid pectin"), 1),
+    ],
+)
+def test_most_of_the_batch_decides_how_large_it_is(lines: tuple[str, ...], scale: Fraction) -> None:
+    found = beside(*lines, tested_recipe="plum-jam-liquid").scale
+    assert found.exact
+    assert found.low == scale

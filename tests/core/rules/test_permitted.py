@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from service.core.rules.permitted import allowance
-from tests.core.rules.cases import of_tested
+from service.core.rules.permitted import allowance, is_too_much_spice, not_allowed
+from tests.core.rules.cases import case, of_tested
 
 SALSA, LEMON_SALSA, PASTE = "chile-salsa", "tomato-paste-salsa", "salsa-thicken"
 RELISH, BEETS, CROCK = "corn-relish", "pickled-beets", "fermented-dill-pickles"
@@ -93,3 +93,43 @@ def test_a_change_is_let_through_by_its_statement_alone(
     judged = of_tested(id, **sent)
     assert judged.tested is not None
     assert {allowance(judged, found) for found in judged.tested.differences} == {statement}
+
+
+@pytest.mark.parametrize(
+    ("vinegar", "juice", "enough"),
+    [
+        ("1/2 cup", "1/2 cup", True),
+        ("1/2 cup", "7/16 cup", False),
+        ("1/4 cup", "3/4 cup", True),
+        ("1/4 to 1/2 cup", "3/4 cup", True),
+        ("1/4 to 1/2 cup", "1/2 cup", False),
+        ("1/2 cup", "1/4 to 1/2 cup", False),
+    ],
+)
+def test_juice_makes_up_for_all_the_vinegar_that_is_missing(vinegar: str, juice: str, enough: bool) -> None:
+    """Cup for cup, in a salsa printed with 1 cup of vinegar."""
+    judged = of_tested(SALSA, change={"vinegar": f"{vinegar} vinegar (5%)"}, add=[f"{juice} bottled lemon juice"])
+    assert (not_allowed(judged) == ()) is enough
+
+
+@pytest.mark.parametrize(
+    ("spice", "jars", "much"),
+    [
+        ("28 tbsp chili powder", {"quart": 7}, False),
+        ("28 1/4 tbsp chili powder", {"quart": 7}, True),
+        ("4 tbsp chili powder per quart", {"quart": 7}, False),
+        ("4 1/4 tbsp chili powder per quart", {"quart": 7}, True),
+        ("28 tbsp chili powder", {"quart": 6}, True),
+        ("4 cinnamon sticks", {"quart": 7}, False),
+        ("chili powder", {"quart": 7}, False),
+        ("4 oz chili powder", None, False),
+        ("4 1/4 oz chili powder", None, True),
+        ("8 cups carrots", {"quart": 1}, False),
+    ],
+)
+def test_a_seasoning_is_a_little_to_the_quart_or_to_the_pot(
+    spice: str, jars: dict[str, int] | None, much: bool
+) -> None:
+    """4 tbsp to the quart, 4 oz where no jars are said: working limits of ours."""
+    judged = case("4 lb sunchokes", spice, title="Ours", product="no-row", jars=jars)
+    assert is_too_much_spice(judged, judged.parts[1]) is much
