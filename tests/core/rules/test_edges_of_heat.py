@@ -254,6 +254,18 @@ ALTITUDE: tuple[Sides, ...] = (
         own_jam(method=DIAL, minutes=5, altitude_ft=4000),
         own_jam(method="atmospheric-steam", minutes=5, altitude_ft=4000),
     ),
+    (altitude.jam_boils_longer_higher_up, own_jam(minutes=20, altitude_ft=4000), own_jam(minutes=9, altitude_ft=4000)),
+    (altitude.jam_boils_longer_higher_up, own_jam(minutes=4, altitude_ft=4000), own_jam(minutes=6, altitude_ft=4000)),
+    (
+        altitude.dial_belongs_to_the_altitude,
+        carrots(method="pressure-weighted", psi=5),
+        carrots(psi=5),
+    ),
+    (
+        altitude.dial_belongs_to_the_altitude,
+        of_tested("figs-whole-acidified", method="atmospheric-steam", minutes=45, jars=PINTS, altitude_ft=9000),
+        carrots(psi=15, altitude_ft=9000),
+    ),
     (altitude.jam_boils_longer_higher_up, jam(altitude_ft=4000), own_jam(minutes=5, altitude_ft=4000)),
 )
 JARS: tuple[Sides, ...] = (
@@ -276,7 +288,7 @@ JARS: tuple[Sides, ...] = (
     ),
     *(
         (headspace.headspace_is_the_published_one, carrots(headspace_in=last), carrots(headspace_in=first))
-        for last, first in ((0.875, 0.87), (1.125, 1.13))
+        for last, first in ((0.875, 0.87), (1.125, 1.13), (0.95, 0.5), (1.05, 1.5))
     ),
     (
         headspace.headspace_is_the_published_one,
@@ -305,10 +317,40 @@ JARS: tuple[Sides, ...] = (
     ),
     (
         equipment.pressure_canners_are_large_enough,
+        carrots(equipment="22-quart canner"),
+        carrots(method="pressure-saucepan"),
+    ),
+    (
+        equipment.pressure_canners_are_large_enough,
+        peaches(equipment="6-quart canner"),
+        carrots(equipment="small canner"),
+    ),
+    (
+        equipment.steam_runs_45_minutes_at_most,
+        peaches(method="atmospheric-steam", minutes=30),
+        peaches(method="atmospheric-steam", minutes=46),
+    ),
+    (
+        equipment.steam_is_for_acid_food,
+        peaches(method="atmospheric-steam", minutes=30),
+        case(
+            "21 lb tomatoes", "2 tbsp bottled lemon juice per quart", product="tomatoes-whole-no-added-liquid",
+            title="Tomatoes", family="tomato", method="atmospheric-steam", minutes=85, jars=QUARTS,
+        ),
+    ),
+    (jars_and_lids.jars_are_no_larger_than_tested, carrots(), carrots(jars={})),
+    (jars_and_lids.jars_are_no_larger_than_tested, carrots(jars={}, storage="freezer"), carrots(jars={"bucket": 1})),
+    (
+        jars_and_lids.curd_goes_into_half_pints,
+        case("1 cup bottled lime juice", "2 cups sugar", title="Lime curd", jars={"half-pint": 3}),
+        case("1 cup bottled lime juice", "2 cups sugar", title="Lime curd", jars={"pint": 3}),
+    ),
+    (
+        equipment.pressure_canners_are_large_enough,
         carrots(equipment="16-quart canner"),
         carrots(equipment="15-quart canner"),
     ),
-)
+)  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -336,3 +378,19 @@ def test_no_full_time_is_promised_to_a_jar_that_falls_short() -> None:
     short = carrots(jars={"half-pint": 4}, minutes=24)
     assert findings(heat.process_is_long_enough, short)
     assert not notes(jars_and_lids.smaller_jars_take_the_full_time, short)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "begins"), [(46, "A steam canner may boil dry"), (None, "How long the steam canner")]
+)
+def test_a_long_time_in_steam_and_one_that_is_not_said_are_told_apart(minutes: int | None, begins: str) -> None:
+    steamed = peaches(method="atmospheric-steam", minutes=minutes)
+    (found,) = findings(equipment.steam_runs_45_minutes_at_most, steamed)
+    assert found.message.startswith(begins)
+
+
+@pytest.mark.parametrize(("inch", "begins"), [(0.5, "With so little space"), (1.5, "So much space")])
+def test_too_little_and_too_much_headspace_are_told_apart(inch: float, begins: str) -> None:
+    (found,) = findings(headspace.headspace_is_the_published_one, carrots(headspace_in=inch))
+    assert found.message.startswith(begins)
+    assert found.fix == "Fill the jars to 1 inch from the rim."

@@ -266,3 +266,10 @@ def test_most_of_the_batch_decides_how_large_it_is(lines: tuple[str, ...], scale
     found = beside(*lines, tested_recipe="plum-jam-liquid").scale
     assert found.exact
     assert found.low == scale
+
+
+@pytest.mark.parametrize(("dill", "same"), [("1 1/2 heads", True), ("1 1/2", False), ("1 1/2 sprigs", False)])
+def test_heads_are_counted_beside_heads_alone(dill: str, same: bool) -> None:
+    pickles = facts().tested_recipe["quick-dill-pickles"]
+    lines = [f"{dill} fresh dill per pint" if one.name == "dill" else one.line for one in pickles.ingredients]
+    assert (beside(*lines, tested_recipe=pickles.id, jars=(JarCount("pint", 7),)).differences == ()) is same

@@ -173,3 +173,11 @@ def test_what_is_printed_is_said_with_its_amount() -> None:
     assert tested is not None
     assert next(reading.in_print(one) for one in tested.parts if reading.is_acid(one)).startswith("1 1/2 cup")
     assert reading.in_words("tomatoes-whole-in-water") == "tomatoes whole in water"
+
+
+@pytest.mark.parametrize(("zucchini", "more"), [("1/2 lb", False), ("1 lb", False), ("1 1/16 lb", True)])
+def test_a_vegetable_in_the_place_of_another_may_weigh_as_much(zucchini: str, more: bool) -> None:
+    """1 lb of onions is printed (chile salsa)."""
+    judged = of_tested("chile-salsa", change={"onion": f"{zucchini} zucchini, chopped"})
+    assert judged.tested is not None
+    assert reading.total_raised(judged.tested, judged.tested.differences, reading.is_low_acid_vegetable) is more
