@@ -130,7 +130,7 @@ ACID: tuple[Sides, ...] = (
 )
 CRAB: tuple[Sides, ...] = (
     *(
-        (acid.acid_is_never_cut, own_crab(last), own_crab(first))
+        (proportions.acid_is_never_cut, own_crab(last), own_crab(first))
         for last, first in (
             ("4 tbsp bottled lemon juice per pint", "3 7/8 tbsp bottled lemon juice per pint"),
             ("1 tsp citric acid per pint", "7/8 tsp citric acid per pint"),
@@ -513,7 +513,7 @@ def test_a_large_batch_is_cooked_in_printed_pots_and_the_rest_is_frozen(scale: s
             "The tested recipe's vinegar is left out.", "Put in all that is tested: 1 cup vinegar, 5 percent. If it",
         ),
         (
-            acid.acid_is_never_cut, own_crab("1/2 tsp citric acid per pint"),
+            proportions.acid_is_never_cut, own_crab("1/2 tsp citric acid per pint"),
             "Too little acid for these jars: 50% of what makes them safe.",
             "Give each pint jar 2 tbsp more bottled lemon juice or 1/2 tsp more citric acid.",
         ),
