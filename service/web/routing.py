@@ -1,7 +1,9 @@
 """The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
 
 import json
+from asyncio import get_running_loop
 from collections.abc import Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from functools import wraps
 from inspect import iscoroutinefunction
@@ -12,7 +14,6 @@ from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 from sqlalchemy.exc import DBAPIError
-from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.routing import Match
 from starlette.types import Message, Receive, Scope, Send
@@ -23,6 +24,7 @@ from service.web.problems import Problem, invalid, undone_by_others
 KIB = 1024
 MIB = 1024 * KIB
 TRIES = 3
+THREADS = ThreadPoolExecutor(40, "requests")  # more than the gate lets in, so that health never waits for one
 BODY_LIMIT_BYTES = 64 * KIB
 ANY = "*"  # no word of a path of ours
 _BODY_LIMIT = "__body_limit_bytes__"
@@ -124,7 +126,7 @@ class KitchenRoute(APIRoute):
                 raise invalid([{"parameter": "query", "code": "repeated", "detail": "A parameter stands once."}])
             if request.method != "GET":
                 await request.body()
-            return await run_in_threadpool(work, request) if waits else work(request)
+            return await get_running_loop().run_in_executor(THREADS, work, request) if waits else work(request)
 
         return handler
 
