@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from ipaddress import ip_address, ip_network
 from typing import Annotated, Any, TypeVar
 from uuid import UUID
@@ -92,6 +93,7 @@ def spend(request: Request, caller: Caller | None, cost: int) -> None:
         )
 
 
+@lru_cache(maxsize=1024)
 def _address(host: str) -> str:
     """An address as allowances know it: whoever has one of IPv6 has the 2**64 beside it."""
     try:
