@@ -198,3 +198,17 @@ def test_sauce_takes_no_more_liquid_than_keeps_it_from_sticking(line: str, thin:
     found = [one for one in findings(coverage.mixtures_follow_a_tested_recipe, judged) if "thin sauce" in one.message]
     assert bool(found) is thin
     assert all(one.severity is Severity.QUALITY for one in found)
+
+
+@pytest.mark.parametrize(
+    ("judged", "canned"),
+    [
+        (of_tested("tomato-paste-salsa"), False),
+        (of_tested("tomato-paste-salsa", change={"tomato paste": "4 cans (6 oz each) tomato paste"}), False),
+        (of_tested("three-bean-salad", change={"kidney bean": "1 1/2 cups canned kidney beans, drained"}), False),
+        (of_tested("three-bean-salad", change={"green bean": "1 1/2 cups canned green beans"}), True),
+        (of_tested("three-bean-salad", add=["1 can (15 oz) corn"]), True),
+    ],
+)
+def test_what_is_printed_canned_may_come_from_a_can(judged: Case, canned: bool) -> None:
+    assert bool(findings(coverage.canned_food_is_not_canned_again, judged)) is canned

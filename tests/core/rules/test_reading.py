@@ -181,3 +181,24 @@ def test_a_vegetable_in_the_place_of_another_may_weigh_as_much(zucchini: str, mo
     judged = of_tested("chile-salsa", change={"onion": f"{zucchini} zucchini, chopped"})
     assert judged.tested is not None
     assert reading.total_raised(judged.tested, judged.tested.differences, reading.is_low_acid_vegetable) is more
+
+
+@pytest.mark.parametrize(
+    ("id", "name", "line", "raised", "lowered"),
+    [
+        ("chile-salsa", "onion", "1 lb zucchini, chopped", 0, 0),
+        ("chile-salsa", "onion", "1 1/16 lb zucchini, chopped", 1, 0),
+        ("chile-salsa", "onion", "1/2 lb zucchini, chopped", 0, 1),
+        ("peach-jam-liquid", "lemon juice", "1/4 cup bottled lime juice", 0, 0),
+        ("peach-jam-liquid", "lemon juice", "3 tbsp bottled lime juice", 0, 1),
+        ("peach-jam-liquid", "lemon juice", "5 tbsp bottled lime juice", 1, 0),
+    ],
+)
+def test_one_for_another_of_its_kind_neither_raises_nor_lowers_it(
+    id: str, name: str, line: str, raised: int, lowered: int
+) -> None:
+    judged = of_tested(id, change={name: line})
+    more = [*reading.raised(judged, reading.is_low_acid_vegetable), *reading.raised(judged, reading.is_acid)]
+    assert len(more) == raised
+    less = [*reading.lowered(judged, reading.is_low_acid_vegetable), *reading.lowered(judged, reading.is_acid)]
+    assert len(less) == lowered
