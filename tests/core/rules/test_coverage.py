@@ -212,3 +212,20 @@ def test_sauce_takes_no_more_liquid_than_keeps_it_from_sticking(line: str, thin:
 )
 def test_what_is_printed_canned_may_come_from_a_can(judged: Case, canned: bool) -> None:
     assert bool(findings(coverage.canned_food_is_not_canned_again, judged)) is canned
+
+
+@pytest.mark.parametrize(
+    ("judged", "same"),
+    [
+        (cherry_jam(), True),
+        (cherry_jam("8 cups", "10 cups", "2 packages (1 3/4 oz)"), False),
+        (cherry_jam("2 cups", "2 1/2 cups", "1/2 package (1 3/4 oz)"), False),
+        (cherry_jam(sugar="4 cups"), False),
+        (of_tested("cherry-jam-powder", add=["1/4 tsp ground cinnamon"]), True),
+        (of_tested("cherry-jam-powder", add=["1/4 cup bottled lemon juice"]), False),
+        (of_tested("cherry-jam-powder", add=["1 cup chopped walnuts"]), False),
+        (ours("4 cups crushed kiwis", "4 cups sugar", family="jam"), False),
+    ],
+)
+def test_a_spread_sets_as_tested_only_if_nothing_of_the_set_is_changed(judged: Case, same: bool) -> None:
+    assert coverage.sets_as_tested(judged) is same
