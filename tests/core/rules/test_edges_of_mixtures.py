@@ -129,6 +129,12 @@ ACID: tuple[Sides, ...] = (
     ),
 )
 CRAB: tuple[Sides, ...] = (
+    (acid.figs_get_added_acid, ours("4 lb plums", family="fruit"), ours("4 lb figs", family="fruit")),
+    (
+        proportions.brine_keeps_its_proportion,
+        of_tested("chile-salsa", add=["2 cups water"]),
+        of_tested("fermented-dill-pickles", add=["4 lb onions"]),
+    ),
     *(
         (proportions.acid_is_never_cut, own_crab(last), own_crab(first))
         for last, first in (

@@ -66,6 +66,13 @@ def low_sugar(sugar: str) -> Case:
 
 
 SPREADS: tuple[Sides, ...] = (
+    (pectin.regular_pectin_gets_its_sugar, berry_jam("2 cups granulated sugar"), plum_jam("2 cups granulated sugar")),
+    (
+        spreads.fruit_is_not_overripe,
+        own("4 cups crushed feijoas, thawed", "7 cups sugar", POUCH),
+        own("4 cups crushed feijoas, thawed", "7 cups sugar"),
+    ),
+    (spreads.soft_jelly_is_remade_as_listed, remade(water="118.3 ml"), remade(water="118.2 ml")),
     (
         pectin.liquid_goes_in_after_the_sugar_boil,
         cherry_jam(steps=ALL_AT_ONCE),
@@ -218,6 +225,11 @@ def test_remade_jelly_needs_as_much_of_everything_as_there_is_jelly() -> None:
         (
             spreads.spreads_keep_their_acid, apricots("1 tbsp", "6 cups crushed peaches"), "This fruit is low in acid",
             "Add 2 tablespoons of lemon juice for each 6 cups of crushed fruit.",
+        ),
+        (
+            sweeteners.honey_with_pectin_is_limited,
+            plum_jam("6 cups granulated sugar", "1 1/2 cups honey", jars={"half-pint": 8}),
+            "This is as much honey as the most generous publication allows", "Use 1 cups of honey, 2 at the very most",
         ),
         (
             sweeteners.honey_with_pectin_is_limited,
