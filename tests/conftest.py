@@ -12,6 +12,7 @@ from uuid import UUID, uuid4
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from hypothesis import HealthCheck, settings
 
 from service.app import create_app
 from service.database.engine import open_engine
@@ -20,6 +21,10 @@ from service.settings import Settings
 from tests import make, postgresql, scratch
 
 TEMPLATE = "kitchen_template"
+
+# No test is timed: how long one takes tells of the machine it shares.
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 def pytest_configure() -> None:

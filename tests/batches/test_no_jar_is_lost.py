@@ -112,8 +112,6 @@ def test_no_jar_is_lost_whatever_happens_on_a_batch_day(client: Client) -> None:
     Days.client = client
     run_state_machine_as_test(
         Days,
-        settings=settings(
-            max_examples=EXAMPLES, stateful_step_count=14, deadline=None, suppress_health_check=list(HealthCheck)
-        ),
+        settings=settings(max_examples=EXAMPLES, stateful_step_count=14, suppress_health_check=list(HealthCheck)),
     )
     assert ok(client.get("/v1/holds", headers=client.trainer.headers)) is not None

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from tests.core.written_lines import CAP_SECONDS, lines, read_in
 
 
-@settings(deadline=None, max_examples=200)
+@settings(max_examples=200)
 @given(lines())
 def test_any_line_is_read_within_a_second(line: str) -> None:
     """At length: `python -m tests.outside.fuzz lines`."""

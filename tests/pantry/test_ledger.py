@@ -32,7 +32,6 @@ SETTINGS = settings(
     stateful_step_count=int(os.environ.get("LEDGER_STEPS") or (50 if ASKED_FOR else 25)),
     derandomize=ASKED_FOR is None,
     database=None,
-    deadline=None,
     suppress_health_check=list(HealthCheck),
 )
 SIZES = st.sampled_from(["half-pint", "pint"])

@@ -4,7 +4,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.core.measures import lines
@@ -383,7 +383,6 @@ TELLING = st.lists(
 )
 
 
-@settings(deadline=None)
 @given(
     NAMES
     | st.sampled_from(["butter", "lemon", "cloves garlic", "salt and pepper", "each salt and mace", "lemon or lime"]),

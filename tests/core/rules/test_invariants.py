@@ -31,7 +31,6 @@ invariant = settings(
     max_examples=int(ASKED_FOR or 8),
     derandomize=ASKED_FOR is None,
     database=None,
-    deadline=None,
     phases=[Phase.generate],  # a recipe is short enough to read as it was drawn
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large],
 )

@@ -150,7 +150,6 @@ a_recipe = st.fixed_dictionaries(
     max_examples=int(ASKED_FOR or 300),
     derandomize=ASKED_FOR is None,
     database=None,
-    deadline=None,
     phases=[Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],
 )

@@ -349,7 +349,7 @@ def test_a_batch_starts_as_the_kitchen_opens_on_its_own_clock_and_rests_till_it_
     assert first.placed.loads[0].rested_min >= taken_out + 12 * 60  # real hours, whatever the clock on the wall shows
 
 
-@settings(max_examples=EXAMPLES, deadline=None)
+@settings(max_examples=EXAMPLES)
 @given(kitchens(), cooks, chains, st.integers(0, 30), st.integers(60, LAST_MIN))
 def test_every_start_there_is_is_found_in_order_and_keeps_every_constraint(
     kitchen: Kitchen, cook: Cook, chain: Chain, from_min: int, minutes: int
@@ -367,7 +367,7 @@ def test_every_start_there_is_is_found_in_order_and_keeps_every_constraint(
         assert verified(kitchen, cook, chain, each) == []
 
 
-@settings(max_examples=EXAMPLES // 2, deadline=None)
+@settings(max_examples=EXAMPLES // 2)
 @given(kitchens(), cooks, chains, st.integers(0, 12), st.integers(0, 150))
 def test_a_search_that_is_cut_short_says_so_and_never_no(
     kitchen: Kitchen, cook: Cook, chain: Chain, a_start: int, tries: int

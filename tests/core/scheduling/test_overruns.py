@@ -58,7 +58,7 @@ def again(asked: Order, before: Plan, now_min: int, minutes: int) -> tuple[Order
     return replace(asked, kitchen=here, cooks=cooks, batches=batches, begun=found), work
 
 
-@settings(deadline=None, max_examples=EXAMPLES)
+@settings(max_examples=EXAMPLES)
 @given(st.integers(0, 10_000), st.integers(8 * 12, 18 * 12), st.integers(1, 24))
 def test_what_has_begun_never_moves_and_the_new_plan_keeps_every_constraint(seed: int, slot: int, over: int) -> None:
     asked = order(7, seed)

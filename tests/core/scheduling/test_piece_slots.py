@@ -128,7 +128,7 @@ def _is_free(kitchen: Kitchen, piece: Piece, stay: range) -> bool:
     return piece.resource.in_service and is_open and not taken
 
 
-@settings(max_examples=EXAMPLES, deadline=None)
+@settings(max_examples=EXAMPLES)
 @given(
     kitchen=st.sampled_from(EquipmentKind).flatmap(kitchens),
     cook=cooks,

@@ -70,7 +70,7 @@ def rank(goals: dict[Goal, int]) -> tuple[int, ...]:
     return tuple(goals[goal] for goal in Goal if goal in goals)
 
 
-@settings(deadline=None, max_examples=EXAMPLES)
+@settings(max_examples=EXAMPLES)
 @given(orders())
 def test_every_plan_keeps_every_constraint_and_is_never_worse_than_first_come(asked: Order) -> None:
     first = first_plan(asked)

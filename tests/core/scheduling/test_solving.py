@@ -53,7 +53,7 @@ def slow_makespan(jobs: Sequence[Job], capacities: tuple[int, int], lags: Sequen
     return best
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(jobs, st.tuples(st.integers(1, 2), st.integers(1, 3)), lags)
 def test_the_solver_agrees_with_its_slow_twin(jobs: list[Job], capacities: tuple[int, int], lags: list[Lag]) -> None:
     lags = [(one, other, lag) for one, other, lag in lags if max(one, other) < len(jobs)]

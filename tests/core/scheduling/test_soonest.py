@@ -44,7 +44,7 @@ def slow_end(free: Sequence[int], sorts: Sequence[Sort]) -> int | None:
     return best
 
 
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 @given(units, units, st.lists(works, max_size=2), st.lists(works, min_size=1, max_size=2))
 def test_nothing_is_ever_done_before_the_bound(
     free: list[int], at_once: list[int], some: list[Work], others: list[Work]
