@@ -56,7 +56,7 @@ def order_day_plan(
     return bodies.DayPlanAnswer.of(_queued(new, rows, caller, session, now, request, response, after))
 
 
-@router.post("/re-plans", status_code=202, responses=problems(403, 409))
+@router.post("/re-plans", status_code=202, responses=problems(403, 404, 409))
 def order_re_plan(
     new: bodies.NewRePlan,
     caller: Coordinator,
