@@ -8,7 +8,6 @@ from math import inf
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
-from fastapi.routing import APIRoute
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
@@ -45,7 +44,6 @@ from service.web import health, manual
 from service.web.allowances import Allowances, NoLimits
 from service.web.arrivals import Arrivals
 from service.web.browsers import for_people
-from service.web.callers import access_of
 from service.web.contract import contract
 from service.web.envelope import Envelope
 from service.web.gate import Gate
@@ -135,7 +133,6 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()
     for router in ROUTERS:
         app.router.routes.extend(router.routes)
-    _every_route_states_its_access(app)
     app.router.middleware_stack = Directory(app.router)
     app.openapi = partial(contract, app)  # type: ignore[method-assign]
     app.state.contract = manual.written_once(app.openapi)
@@ -147,9 +144,3 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.add_middleware(Arrivals, routes=app.routes, seconds=settings.body_seconds)
     app.add_middleware(Envelope)
     return app
-
-
-def _every_route_states_its_access(app: FastAPI) -> None:
-    for route in app.routes:
-        if not isinstance(route, APIRoute) or access_of(route) is None:
-            raise RuntimeError(f"{route!r} doesn't say who may use it.")
