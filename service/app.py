@@ -8,6 +8,7 @@ from math import inf
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy import select
 from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 
@@ -20,6 +21,7 @@ from service.bookings import routes as bookings
 from service.bookings.fair_use import routes as fair_use
 from service.bookings.waiting import offering
 from service.bookings.waiting import routes as waiting
+from service.bookings.waiting import store as waiting_list
 from service.calendars import routes as calendars
 from service.checks import routes as checks
 from service.database.engine import open_engine
@@ -41,6 +43,7 @@ from service.records import routes as records
 from service.reference import routes as reference
 from service.settings import Settings
 from service.web import health, manual
+from service.web import store as answers
 from service.web.allowances import Allowances, NoLimits
 from service.web.arrivals import Arrivals
 from service.web.browsers import for_people
@@ -125,7 +128,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastA
     app.state.planner = planner
     app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
-    app.state.still_speaks = tokens.still_speaks
+    app.state.asked_first = select(tokens.still_speaks, answers.was_answered, waiting_list.anybody_overdue)
     app.state.cursor_key = cache(partial(signing_key, database, "cursors"))
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle

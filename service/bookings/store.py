@@ -1,6 +1,6 @@
 """Bookings as rows: written with what they occupy, and taken out of the way of what comes between."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import sqlalchemy
-from sqlalchemy import ColumnElement, Select, bindparam, exists, or_, update
+from sqlalchemy import ColumnElement, Select, bindparam, exists, insert, or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -17,13 +17,14 @@ from service.bookings.waiting import store as waiting
 from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status, Step
-from service.core.scheduling.slots import Kind
-from service.core.scheduling.spans import Span, at_minute, pieces
+from service.core.scheduling.spans import Span, at_minute
 from service.database.rows import fetched
 from service.equipment import store as equipment
-from service.equipment.tables import MOST_MINUTES, Equipment, Occupancy
+from service.equipment.tables import Equipment, Occupancy
 from service.members import store as members
 from service.members.tables import Member, Skill
+
+_ADD, _ADD_CLAIMS = insert(Booking), insert(Claim)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,8 @@ def hands_of(session: Session, member_id: UUID, windows: Sequence[Span]) -> tupl
 def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refused:
     """Write a booking and occupy what it claims, after others have made room for it.
 
-    The database has the last word on whether that is free.
+    The database has the last word on whether that is free; where it says no, the transaction is over. The rows are
+    written as they are, without the session: nothing of them is there before, and nothing changes them here.
     """
     claims = booked.claims
     too_long = bookings.too_long(claims)
@@ -120,7 +122,6 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
         hands=[[span.starts_min, span.ends_min] for span in booked.hands],
         **values,
     )
-    numbers = {row.id: row.number for row in equipment.equipment(session, booking.kitchen_id)}
     rows = tuple(
         Claim(
             booking_id=booking.id,
@@ -135,12 +136,15 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
         for place, claim in enumerate(claims)
     )
     make_room(session, booked.moves)
-    session.add(booking)
-    session.add_all(rows)
-    _occupy(session, booking.id, claims, numbers)
+    session.flush()
+    connection = session.connection()
     try:
-        session.flush()
+        connection.execute(_ADD, booking.model_dump())
+        connection.execute(_ADD_CLAIMS, [row.model_dump() for row in rows])
+        equipment.occupy_claimed(connection, booking.id, claims)
     except IntegrityError:
+        if not session.in_nested_transaction():  # else whoever began that takes back all of it
+            session.rollback()
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
     return Kept(booking, rows)
 
@@ -152,39 +156,25 @@ def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> R
         if too_long:
             return too_long
     _free(session, [kept.booking.id for kept, _ in longer])
-    numbers = {
-        row.id: row.number for kept, _ in longer for row in equipment.equipment(session, kept.booking.kitchen_id)
-    }
     for kept, booked in longer:
         for row, claim in zip(kept.claims, booked.claims, strict=True):
             row.equipment_id, row.starts_at, row.ends_at = claim.equipment_id, claim.starts_at, claim.ends_at
         kept.booking.ends_at = max(claim.ends_at for claim in booked.claims)
         kept.booking.hands = [[span.starts_min, span.ends_min] for span in booked.hands]
         session.add_all([kept.booking, *kept.claims])
-        _occupy(session, kept.booking.id, booked.claims, numbers)
+    session.flush()
     try:
-        session.flush()
+        for kept, booked in longer:
+            equipment.occupy_claimed(session.connection(), kept.booking.id, booked.claims)
     except IntegrityError:
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
     return None
 
 
-def _occupy(
-    session: Session, booking_id: UUID, claims: Iterable[bookings.Claim], numbers: Mapping[UUID, int | None]
-) -> None:
-    for claim in claims:
-        number = numbers[claim.equipment_id]
-        assert number is not None
-        for place in claim.places:
-            for part in pieces(place.span, MOST_MINUTES):
-                equipment.occupy(
-                    session, number, place.lanes, part, Kind.BOOKING, booking_id, unit_fixed=claim.unit_fixed
-                )
-
-
 def make_room(session: Session, moves: Sequence[bookings.Move]) -> None:
     """Give stays of others identical units."""
-    equipment.move(session, moves)
+    if moves:
+        equipment.move(session, moves)
     for each in moves:
         session.execute(
             update(Claim)

@@ -58,7 +58,7 @@ def batch(session: Session, caller: Caller, recipe_id: UUID, revision: int, jars
 def kitchen(session: Session, caller: Caller, windows: Sequence[Span], now: datetime) -> Kitchen:
     """The caller's kitchen as it is known within the windows; today's units stay as they were given out."""
     zone = ZoneInfo(caller.kitchen.time_zone)
-    week, _ = equipment.week(session, caller.kitchen_id)
+    week = equipment.openings(session, caller.kitchen_id)
     tomorrow_min = hours.end_of_day(now.astimezone(zone).date(), zone)
     return Kitchen(
         equipment.as_pieces(session, equipment.equipment(session, caller.kitchen_id), windows, tomorrow_min, now=now),
@@ -68,9 +68,13 @@ def kitchen(session: Session, caller: Caller, windows: Sequence[Span], now: date
 
 def cook(session: Session, caller: Caller, member_id: UUID, windows: Sequence[Span]) -> Cook:
     """The member whose batch it is."""
+    return Cook(store.hands_of(session, member_id, windows), trained_until_min(session, caller, member_id))
+
+
+def trained_until_min(session: Session, caller: Caller, member_id: UUID) -> int:
+    """The minute until which a member may run a pressure canner; 0 if they never might."""
     trained_on = store.trained_until(session, member_id)
-    trained_until_min = hours.end_of_day(trained_on, ZoneInfo(caller.kitchen.time_zone)) if trained_on else 0
-    return Cook(store.hands_of(session, member_id, windows), trained_until_min)
+    return hours.end_of_day(trained_on, ZoneInfo(caller.kitchen.time_zone)) if trained_on else 0
 
 
 def chains_of(session: Session, caller: Caller, wanted: Batch, kitchen: Kitchen) -> tuple[Chain, ...] | Refused:
@@ -88,10 +92,12 @@ def search(
     found = starts(session, caller, wanted, within, limit, now)
     if isinstance(found, Refused) or found.options or found.cut_short:
         return found
-    known = _known(session, caller, wanted, within.ends_min + ahead_minutes, within, now)
+    known = _known(session, caller, wanted, within.ends_min, within, now, caller.id)
     if isinstance(known, Refused):
         return known
-    return Found((), chain_bookings.blocked(*known, within, ahead_minutes))
+    later = Span(within.starts_min, within.ends_min + ahead_minutes)
+    next_free_at = _first_start(starts(session, caller, wanted, later, 1, now))
+    return Found((), chain_bookings.blocked(*known, within, next_free_at))
 
 
 def starts(
@@ -102,14 +108,18 @@ def starts(
     limit: int,
     now: datetime,
     avoiding: Sequence[Span] = (),
+    member_id: UUID | None = None,
 ) -> Found | Refused:
-    """The first starts of a batch, if there are any; at none of them is the member's hand needed in what is avoided."""
+    """The first starts of a batch, if there are any; at none of them is the member's hand needed in what is avoided.
+
+    It is the caller's, if no member is named. A few days are looked at first: no more is read than that takes.
+    """
     if not wanted.standing.allows_canning(acknowledged=True):
         return Refused("not-ready", "The check of this revision doesn't say that it is ready to be canned.")
     first_days_min = min(within.starts_min + FIRST_DAYS_MINUTES, within.ends_min)
     for started_by_min in dict.fromkeys((first_days_min, within.ends_min)):
         looked_at = Span(within.starts_min, min(started_by_min + LONGEST_CHAIN_MINUTES, within.ends_min))
-        known = _known(session, caller, wanted, looked_at.ends_min, within, now)
+        known = _known(session, caller, wanted, looked_at.ends_min, within, now, member_id or caller.id)
         if isinstance(known, Refused):
             return known
         here, member, made = known
@@ -132,20 +142,29 @@ def book(
     acknowledged: bool,
 ) -> Booked | Refused:
     """What a booking of a batch claims, at a time that was offered for it."""
-    windows = chain_bookings.windows(claims, now, ahead_minutes)
+    windows = [chain_bookings.decided_within(claims)]
     here = kitchen(session, caller, windows, now)
     made = chains_of(session, caller, wanted, here)
     if isinstance(made, Refused):
         return made
     wish = chain_bookings.Wish(made, claims, wanted.standing, acknowledged, caller.is_coordinator)
-    return chain_bookings.book(wish, here, cook(session, caller, member_id, windows), now, ahead_minutes)
+    booked = chain_bookings.book(wish, here, cook(session, caller, member_id, windows), now, 0)
+    if isinstance(booked, Booked) or "next_free_at" not in booked.extra or not ahead_minutes:
+        return booked
+    later = chain_bookings.offered_within(claims, now, ahead_minutes)
+    next_free_at = _first_start(starts(session, caller, wanted, later, 1, now, member_id=member_id))
+    return replace(booked, extra={**booked.extra, "next_free_at": next_free_at})
+
+
+def _first_start(found: Found | Refused) -> datetime | None:
+    return found.options[0].starts_at if isinstance(found, Found) and found.options else None
 
 
 def _known(
-    session: Session, caller: Caller, wanted: Batch, until_min: int, within: Span, now: datetime
+    session: Session, caller: Caller, wanted: Batch, until_min: int, within: Span, now: datetime, member_id: UUID
 ) -> tuple[Kitchen, Cook, tuple[Chain, ...]] | Refused:
     """The kitchen, the member and the chains, for work until a minute and the rest after it."""
     windows = [chain_slots.known(Span(within.starts_min, until_min + REST_AHEAD_MINUTES))]
     here = kitchen(session, caller, windows, now)
     made = chains_of(session, caller, wanted, here)
-    return made if isinstance(made, Refused) else (here, cook(session, caller, caller.id, windows), made)
+    return made if isinstance(made, Refused) else (here, cook(session, caller, member_id, windows), made)

@@ -2,21 +2,22 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import cache
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
-from sqlalchemy import ColumnElement, TextClause, delete, or_, text
+from sqlalchemy import ColumnElement, Connection, Select, TextClause, bindparam, delete, insert, or_, text
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours
-from service.core.scheduling.equipment import LONGEST_INTERRUPTION
+from service.core.scheduling.equipment import LONGEST_INTERRUPTION, EquipmentKind
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import EPOCH, LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
-from service.database.rows import change
+from service.database.rows import change, fetched
 from service.equipment.tables import (
     MOST_MINUTES,
     Closure,
@@ -31,6 +32,21 @@ from service.published.loading import kitchen_figures
 
 BLOCKS = (Kind.CLOSURE, Kind.OUTAGE)
 HOLDS = text("occupancy.active")  # as the partial index says it: `active = 1` would not go by that
+# Made once: to make a statement takes as long as to ask it.
+_OPENINGS = columns(col(Opening.weekday), col(Opening.opens_minute), col(Opening.closes_minute)).where(
+    col(Opening.kitchen_id) == bindparam("kitchen")
+)
+_WITH_BURNERS = (
+    select(Equipment)
+    .where(
+        col(Equipment.kitchen_id) == bindparam("kitchen"),
+        or_(col(Equipment.id) == bindparam("wanted"), col(Equipment.kind) == EquipmentKind.BURNER),
+    )
+    .order_by(col(Equipment.number))
+)
+_OCCUPY = insert(Occupancy).values(
+    resource_id=columns(col(Equipment.number)).where(col(Equipment.id) == bindparam("claimed")).scalar_subquery()
+)
 
 
 def equipment(session: Session, kitchen_id: UUID, after: int = 0, limit: int | None = None) -> Sequence[Equipment]:
@@ -42,6 +58,11 @@ def equipment(session: Session, kitchen_id: UUID, after: int = 0, limit: int | N
 def piece(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Equipment | None:
     query = select(Equipment).where(Equipment.kitchen_id == kitchen_id, Equipment.id == equipment_id)
     return session.exec(query).one_or_none()
+
+
+def with_burners(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Sequence[Equipment]:
+    """One piece, if the kitchen has it, and every burner, in the order they were entered."""
+    return session.exec(_WITH_BURNERS, params={"kitchen": kitchen_id, "wanted": equipment_id}).all()
 
 
 def add(session: Session, kitchen_id: UUID, now: datetime, **values: Any) -> Equipment:
@@ -59,10 +80,13 @@ def edit(session: Session, row: Equipment, version: int, values: Mapping[str, An
 
 def week(session: Session, kitchen_id: UUID) -> tuple[hours.Week, int]:
     """The opening hours and their version; no hours and version 1 in a kitchen that never set them."""
-    query = select(Opening).where(Opening.kitchen_id == kitchen_id)
-    openings = (hours.Opening(row.weekday, row.opens_minute, row.closes_minute) for row in session.exec(query))
     head = session.get(OpeningHours, kitchen_id)
-    return tuple(sorted(openings)), head.version if head else 1
+    return openings(session, kitchen_id), head.version if head else 1
+
+
+def openings(session: Session, kitchen_id: UUID) -> hours.Week:
+    """The opening hours alone, in order."""
+    return tuple(sorted(hours.Opening(*each) for each in fetched(session, _OPENINGS, kitchen=kitchen_id)))
 
 
 def set_week(session: Session, kitchen_id: UUID, new: hours.Week, version: int) -> bool:
@@ -240,6 +264,29 @@ def occupy(
     )
 
 
+def occupy_claimed(connection: Connection, booking_id: UUID, claims: Iterable[bookings.Claim]) -> None:
+    """Let a booking hold what it claims. Raises `IntegrityError` where something else holds that."""
+    rows = [
+        {
+            "id": uuid4(),
+            "booking_id": booking_id,
+            "claimed": claim.equipment_id,
+            "lane_lo": place.lanes.low,
+            "lane_hi": place.lanes.high,
+            "starts_min": part.starts_min,
+            "ends_min": part.ends_min,
+            "active": True,
+            "unit_fixed": claim.unit_fixed,
+            "kind": Kind.BOOKING,
+        }
+        for claim in claims
+        for place in claim.places
+        for part in pieces(place.span, MOST_MINUTES)
+    ]
+    if rows:
+        connection.execute(_OCCUPY, rows)
+
+
 def as_pieces(
     session: Session,
     rows: Sequence[Equipment],
@@ -272,43 +319,47 @@ def busy(
 ) -> dict[UUID, tuple[Busy, ...]]:
     """What occupies each piece within the windows; a hold that is over by the clock, if one is told, doesn't."""
     ids = {row.number: row.id for row in rows}
-    starts_min = min((window.starts_min for window in windows), default=0)
-    ends_min = max((window.ends_min for window in windows), default=0)
-    query = columns(
-        *(
-            col(each)
-            for each in (
-                Occupancy.resource_id,
-                Occupancy.starts_min,
-                Occupancy.ends_min,
-                Occupancy.lane_lo,
-                Occupancy.lane_hi,
-                Occupancy.kind,
-                Occupancy.booking_id,
-                Occupancy.unit_fixed,
-            )
-        )
+    times = {f"starts_{place}": window.starts_min for place, window in enumerate(windows)}
+    times |= {f"ends_{place}": window.ends_min for place, window in enumerate(windows)}
+    times["starts"] = min((window.starts_min for window in windows), default=0)
+    times["ends"] = max((window.ends_min for window in windows), default=0)
+    held = fetched(session, _busy(len(windows)), pieces=list(ids), now=now or EPOCH, **times)
+    found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
+    for number, starts_min, ends_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in held:
+        movable = not unit_fixed and starts_min >= movable_from_min
+        one = Busy(Span(starts_min, ends_min), Lanes(lane_lo, lane_hi), kind, booking_id, movable)
+        found[ids[number]].append(one)
+    return {equipment_id: tuple(each) for equipment_id, each in found.items()}
+
+
+@cache
+def _busy(windows: int) -> Select[Any]:
+    """What occupies certain pieces within so many windows."""
+    table = Occupancy.__table__.c  # type: ignore[attr-defined]
+    return columns(
+        table.resource_id,
+        table.starts_min,
+        table.ends_min,
+        table.lane_lo,
+        table.lane_hi,
+        table.kind,
+        table.booking_id,
+        table.unit_fixed,
     ).where(
         HOLDS,
-        or_(col(Occupancy.held_until).is_(None), col(Occupancy.held_until) > (now or EPOCH)),
-        col(Occupancy.resource_id).in_(ids),
-        col(Occupancy.starts_min) > starts_min - MOST_MINUTES,  # SQLite finds no index for a choice of ranges,
-        col(Occupancy.starts_min) < ends_min,  # but for the one they lie in
+        or_(table.held_until.is_(None), table.held_until > bindparam("now")),
+        table.resource_id.in_(bindparam("pieces", expanding=True)),
+        table.starts_min > bindparam("starts") - MOST_MINUTES,  # SQLite finds no index for a choice of ranges,
+        table.starts_min < bindparam("ends"),  # but for the one they lie in
         or_(
             *(
-                (col(Occupancy.starts_min) > window.starts_min - MOST_MINUTES)
-                & (col(Occupancy.starts_min) < window.ends_min)
-                & (col(Occupancy.ends_min) > window.starts_min)
-                for window in windows
+                (table.starts_min > bindparam(f"starts_{place}") - MOST_MINUTES)
+                & (table.starts_min < bindparam(f"ends_{place}"))
+                & (table.ends_min > bindparam(f"starts_{place}"))
+                for place in range(windows)
             )
         ),
     )
-    found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
-    for number, from_min, to_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in session.execute(query):
-        movable = not unit_fixed and from_min >= movable_from_min
-        one = Busy(Span(from_min, to_min), Lanes(lane_lo, lane_hi), kind, booking_id, movable)
-        found[ids[number]].append(one)
-    return {equipment_id: tuple(each) for equipment_id, each in found.items()}
 
 
 def meets(numbers: Iterable[int | None], span: Span) -> tuple[ColumnElement[bool] | TextClause, ...]:

@@ -10,7 +10,7 @@ from functools import cache
 from uuid import UUID
 
 import sqlalchemy
-from sqlalchemy import Executable, bindparam
+from sqlalchemy import Executable, bindparam, exists
 from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import Session, col, or_, select, update
 
@@ -21,11 +21,24 @@ from service.members.tables import Kitchen, Member
 from service.members.tables import Token as Token
 from service.web.callers import Caller
 from service.web.callers import Kitchen as CallersKitchen
+from service.web.store import forget
 
 SECRET_BYTES = 32
 GRACE = timedelta(minutes=10)  # for which a token that was rotated is still good, so that a lost answer can be repeated
 USE_NOTED_EVERY = timedelta(hours=1)
 _NOTHING_SHA256 = hashlib.sha256(b"").hexdigest()
+still_speaks = (
+    exists()
+    .where(
+        col(Token.id) == bindparam("token"),
+        col(Token.revoked_at).is_(None),
+        col(Member.id) == col(Token.member_id),
+        col(Member.left_at).is_(None),
+        col(Member.role) == bindparam("role"),
+    )
+    .label("still_speaks")
+)
+"""Whether a token that was recognised is still good and its member in the same role, within the kitchen's lock."""
 
 
 def make(
@@ -59,7 +72,7 @@ def recognise(database: Database, token: str, at: datetime, session: Session) ->
     _, used_at, scope, member_id, name, role, kitchen_id, altitude_ft, time_zone, best_by_months = row
     if used_at is None or used_at < at - USE_NOTED_EVERY:
         session.close()  # who holds a connection and waits for another may wait for ever
-        _note_use(database, token_id, at)
+        _note_use(database, token_id, member_id, at)
     kitchen = CallersKitchen(kitchen_id, altitude_ft, time_zone, best_by_months)
     return Caller(member_id, name, role, kitchen, token_id, scope)
 
@@ -91,21 +104,6 @@ def _whose() -> Executable:
     )
 
 
-def still_speaks(session: Session, caller: Caller) -> bool:
-    """Whether a token that was recognised is still good, and its member in the same role, within the kitchen's lock."""
-    query = (
-        select(col(Token.id))
-        .join(Member, col(Member.id) == col(Token.member_id))
-        .where(
-            col(Token.id) == caller.token_id,
-            col(Token.revoked_at).is_(None),
-            col(Member.left_at).is_(None),
-            col(Member.role) == caller.role,
-        )
-    )
-    return session.exec(query).first() is not None
-
-
 def revoke(session: Session, member_id: UUID, token_id: UUID, at: datetime) -> bool:
     """End a member's token at once; `False` when the member has no such token."""
     token = session.exec(select(Token).where(col(Token.id) == token_id, col(Token.member_id) == member_id)).first()
@@ -134,10 +132,11 @@ def of_member(session: Session, member_id: UUID, after: tuple[datetime, UUID] | 
     return session.exec(query.order_by(col(Token.made_at).desc(), col(Token.id).desc()).limit(limit + 1)).all()
 
 
-def _note_use(database: Database, token_id: UUID, at: datetime) -> None:
-    """Note when a token was last used; a reader isn't turned away because it couldn't be noted."""
+def _note_use(database: Database, token_id: UUID, member_id: UUID, at: datetime) -> None:
+    """Note when a token was last used, and forget answers that were kept long enough; nobody is turned away for it."""
     with suppress(SQLAlchemyError), database.writer.begin() as connection:
         connection.execute(update(Token).where(col(Token.id) == token_id).values(used_at=at))
+        forget(connection, member_id, at)
 
 
 def _sha256(secret: str) -> str:

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from fastapi import Depends, Request, Response
 from pydantic import TypeAdapter, ValidationError
-from sqlalchemy import event
+from sqlalchemy import Executable, event
 from sqlmodel import Session
 
 from service.web import store
@@ -79,19 +79,21 @@ async def writing(
 @contextmanager
 def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at: datetime) -> Iterator[Session]:
     lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
-    still_speaks: Callable[[Session, Caller], bool] = request.app.state.still_speaks
+    asked_first: Executable = request.app.state.asked_first
     note: Callable[..., None] = request.app.state.note  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
     with Session(request.app.state.database.writer, expire_on_commit=False) as session:
         event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
-        if not still_speaks(session, caller):  # between the look at the token and the lock somebody may have left
+        found = session.connection().execute(asked_first, _about(caller, repeat, at)).one()
+        if not found.still_speaks:  # between the look at the token and the lock somebody may have left
             raise Problem("token-refused", "The token was ended a moment ago, or its member's role was changed.")
-        first = repeat and store.first_answer(session, caller.id, repeat.key, at)
+        first = repeat and found.was_answered and store.first_answer(session, caller.id, repeat.key, at)
         if repeat and first:
             if first.request_sha256 != repeat.request_sha256:
                 raise Problem("key-reused", "The key was used before for another request.")
             raise RepeatedError(_opened(first, request))
-        settle(session, caller.kitchen, at)
+        if found.anybody_overdue:
+            settle(session, caller.kitchen, at)
         yield session
         answer: Response = request.state.answer
         about = answer.headers.get("location", request.scope["path"])
@@ -101,6 +103,19 @@ def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at
         if repeat:
             store.remember(session, caller.id, repeat.key, _stored(repeat, answer, request), at)
         session.commit()
+
+
+def _about(caller: Caller, repeat: Repeatable | None, at: datetime) -> dict[str, Any]:
+    """What is asked first of all, in one statement, is about this."""
+    return {
+        "token": caller.token_id,
+        "role": caller.role,
+        "member": caller.id,
+        "kitchen": caller.kitchen_id,
+        "key": repeat.key if repeat else None,
+        "kept_since": at - store.KEPT_FOR,
+        "now": at,
+    }
 
 
 def _stored(repeat: Repeatable, answer: Response, request: Request) -> store.Stored:

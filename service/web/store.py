@@ -4,9 +4,11 @@ import json
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cache
 from typing import Any
 from uuid import UUID
 
+from sqlalchemy import Connection, Executable, and_, bindparam, exists
 from sqlmodel import Session, col, delete, select
 
 from service.database.engine import Database
@@ -14,6 +16,18 @@ from service.web.tables import AnsweredPost, SigningKey
 
 KEPT_FOR = timedelta(days=7)
 KEY_BYTES = 32
+
+_WAS_ANSWERED = and_(
+    col(AnsweredPost.member_id) == bindparam("member"),
+    col(AnsweredPost.key) == bindparam("key"),
+    col(AnsweredPost.answered_at) > bindparam("kept_since"),
+)
+was_answered = exists().where(_WAS_ANSWERED).label("was_answered")
+"""Whether a member was answered for a key in the last seven days."""
+
+
+class AlreadyAnsweredError(Exception):
+    """A second answer for a key that has one: nobody who holds the kitchen's lock gets here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,35 +42,50 @@ class Stored:
 
 def first_answer(session: Session, member_id: UUID, key: str, at: datetime) -> Stored | None:
     """Find what a member was answered for a key in the last seven days."""
-    found = session.exec(
-        select(AnsweredPost).where(
-            col(AnsweredPost.member_id) == member_id,
-            col(AnsweredPost.key) == key,
-            col(AnsweredPost.answered_at) > at - KEPT_FOR,
-        )
-    ).first()
+    query = select(AnsweredPost).where(_WAS_ANSWERED)
+    found = session.exec(query, params={"member": member_id, "key": key, "kept_since": at - KEPT_FOR}).first()
     return Stored(found.request_sha256, found.status, json.loads(found.headers), found.body) if found else None
 
 
 def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: datetime) -> None:
-    """Keep an answer beside the work it answers, and forget the member's old ones."""
-    session.execute(
+    """Keep an answer beside the work it answers; only one that is forgotten by now may make way for it."""
+    connection = session.connection()
+    written = connection.execute(
+        _in_place_of_a_forgotten_one(connection.dialect.name),
+        {
+            "member_id": member_id,
+            "key": key,
+            "request_sha256": answer.request_sha256,
+            "status": answer.status,
+            "headers": json.dumps(answer.headers),
+            "body": answer.body,
+            "answered_at": at,
+            "kept_since": at - KEPT_FOR,
+        },
+    )
+    if written.rowcount != 1:
+        raise AlreadyAnsweredError
+
+
+@cache
+def _in_place_of_a_forgotten_one(dialect: str) -> Executable:
+    new = _insert(dialect)(AnsweredPost)
+    kept = ("request_sha256", "status", "headers", "body", "answered_at")
+    statement: Executable = new.on_conflict_do_update(
+        index_elements=["member_id", "key"],
+        set_={name: new.excluded[name] for name in kept},
+        where=col(AnsweredPost.answered_at) <= bindparam("kept_since"),
+    )
+    return statement.execution_options(preserve_rowcount=True)
+
+
+def forget(connection: Connection, member_id: UUID, at: datetime) -> None:
+    """Delete the answers of a member that were kept for long enough."""
+    connection.execute(
         delete(AnsweredPost).where(
             col(AnsweredPost.member_id) == member_id, col(AnsweredPost.answered_at) <= at - KEPT_FOR
         )
     )
-    session.add(
-        AnsweredPost(
-            member_id=member_id,
-            key=key,
-            request_sha256=answer.request_sha256,
-            status=answer.status,
-            headers=json.dumps(answer.headers),
-            body=answer.body,
-            answered_at=at,
-        )
-    )
-    session.flush()
 
 
 def signing_key(database: Database, purpose: str) -> bytes:

@@ -18,7 +18,7 @@ import tempfile
 import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, fields, replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
@@ -53,6 +53,7 @@ ANSWER_SECONDS = 60
 START_SECONDS = 120
 KILLS_AFTER_BOOKINGS = 50
 RACK_PLACES = 400
+SAYS_EVERY_SECONDS = 60
 
 Stay = tuple[int | None, int, int]  # the number of a piece, from minute to minute
 
@@ -154,7 +155,7 @@ def hammered(url: str, force: Force) -> bool:
     with served(url, force.workers) as (base_url, supervisor):
         target = with_recipes(kitchen(database, base_url, force))
         with (
-            killing(supervisor, database, force.kill_after) as kills,
+            watching(supervisor, database, force.kill_after) as kills,
             forking("tests.outside.hammer").Pool(force.processes) as pool,
         ):
             notes = pool.starmap(ask, [(target, number, force.bookings) for number in range(force.processes)])
@@ -267,25 +268,35 @@ def with_recipes(target: Target) -> Target:
 
 
 @contextmanager
-def killing(supervisor: int, database: Database, after: int | None) -> Iterator[list[int]]:
-    """Kill a worker at random after so many more bookings; the supervisor starts another. Gives the killed."""
+def watching(supervisor: int, database: Database, after: int | None) -> Iterator[list[int]]:
+    """Say every minute how far it is, and kill a worker at random after so many more bookings, if that is asked.
+
+    The supervisor starts another. Gives the killed.
+    """
     killed: list[int] = []
     enough = Event()
 
-    def kill() -> None:
-        pick = random.Random(1)
-        while after and not enough.wait(0.05):
-            if booked(database) >= after * (len(killed) + 1):
-                killed.append(pick.choice([each for each in children(supervisor) if each not in killed]))
+    def watch() -> None:
+        pick, began = random.Random(1), time.monotonic()
+        say_at = began + SAYS_EVERY_SECONDS
+        while not enough.wait(0.05):
+            done = booked(database)
+            alive = [each for each in children(supervisor) if each not in killed]
+            if after and alive and done >= after * (len(killed) + 1):
+                killed.append(pick.choice(alive))
                 os.kill(killed[-1], signal.SIGKILL)
+            if time.monotonic() >= say_at:
+                say_at += SAYS_EVERY_SECONDS
+                seconds, last = time.monotonic() - began, last_key(database)
+                print(f"  after {seconds:.0f} s: {done} booked, of late {last}; {len(killed)} killed", flush=True)
 
-    killer = Thread(target=kill)
-    killer.start()
+    watcher = Thread(target=watch)
+    watcher.start()
     try:
         yield killed
     finally:
         enough.set()
-        killer.join()
+        watcher.join()
 
 
 def booked(database: Database) -> int:
@@ -293,10 +304,21 @@ def booked(database: Database) -> int:
         return int(connection.execute(text("SELECT count(*) FROM booking")).scalar_one())
 
 
+def last_key(database: Database) -> str:
+    """Which process booked last, and how many bookings it has asked for by now."""
+    with database.reader.connect() as connection:
+        return str(connection.execute(text("SELECT purpose FROM booking ORDER BY booked_at DESC LIMIT 1")).scalar())
+
+
 def children(supervisor: int) -> list[int]:
     """The workers of a supervisor, as Linux lists them; its other child keeps count of shared resources."""
     listed = Path(f"/proc/{supervisor}/task/{supervisor}/children").read_text(encoding="ascii").split()
-    return [int(pid) for pid in listed if b"spawn_main" in Path(f"/proc/{pid}/cmdline").read_bytes()]
+    found = []
+    for pid in listed:
+        with suppress(OSError):  # it has just ended
+            if b"spawn_main" in Path(f"/proc/{pid}/cmdline").read_bytes():
+                found.append(int(pid))
+    return found
 
 
 def ask(target: Target, number: int, bookings: int) -> Noted:

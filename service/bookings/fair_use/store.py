@@ -7,7 +7,8 @@ from itertools import groupby
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import and_, delete, or_
+from sqlalchemy import and_, bindparam, delete, or_
+from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from service.bookings.fair_use import tables
@@ -28,19 +29,31 @@ from service.core.scheduling.fair_use import (
     use_of,
 )
 from service.core.scheduling.spans import around
-from service.database.rows import change
+from service.database.rows import change, fetched
 from service.equipment.tables import Equipment
 from service.web.callers import Kitchen
+
+_FIGURES = ("days_ahead", "open_bookings", "canner_minutes_a_week")  # in the order of `Limits`
+_RULES = (
+    columns(
+        *(getattr(tables.FairUse, name) for name in (*_FIGURES, "offer_minutes", "version")),
+        *(getattr(tables.Season, name) for name in ("name", "first_on", "last_on", *_FIGURES)),
+    )
+    .select_from(tables.FairUse)
+    .join(tables.Season, col(tables.Season.kitchen_id) == col(tables.FairUse.id), isouter=True)
+    .where(col(tables.FairUse.id) == bindparam("kitchen"))
+    .order_by(col(tables.Season.first_on))
+)
 
 
 def rules(session: Session, kitchen_id: UUID) -> tuple[FairUse, int]:
     """The limits and their version; no limits and version 1 in a kitchen that never set any."""
-    head = session.get(tables.FairUse, kitchen_id)
-    if head is None:
+    found = fetched(session, _RULES, kitchen=kitchen_id)
+    if not found:
         return FairUse(), 1
-    query = select(tables.Season).where(tables.Season.kitchen_id == kitchen_id).order_by(col(tables.Season.first_on))
-    seasons = (Season(row.name, row.first_on, row.last_on, _limits(row)) for row in session.exec(query))
-    return FairUse(_limits(head), tuple(seasons), head.offer_minutes), head.version
+    offer_minutes, version = found[0][3:5]
+    seasons = (Season(row.name, row.first_on, row.last_on, Limits(*row[8:])) for row in found if row.first_on)
+    return FairUse(Limits(*found[0][:3]), tuple(seasons), offer_minutes), version
 
 
 def set_rules(session: Session, kitchen_id: UUID, new: FairUse, version: int) -> bool:
@@ -114,7 +127,3 @@ def _uses(session: Session, member_id: UUID, since: datetime, now: datetime) -> 
         is_open = booking.status is Status.CONFIRMED and booking.ends_at > now
         found.append(Use(around(booking.starts_at, booking.ends_at), canners, is_open))
     return tuple(found)
-
-
-def _limits(row: tables.FairUse | tables.Season) -> Limits:
-    return Limits(row.days_ahead, row.open_bookings, row.canner_minutes_a_week)

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import and_, func, or_, text, update
+from sqlalchemy import and_, bindparam, exists, func, or_, text, update
 from sqlmodel import Session, col, select
 
 from service.bookings.waiting.tables import IS_OPEN, Hold
@@ -17,6 +17,17 @@ from service.core.scheduling.waiting import OPEN, State, Want
 from service.equipment import store as equipment
 from service.equipment.tables import MOST_MINUTES, Occupancy
 from service.members import store as members
+
+_IS_OVERDUE = and_(
+    col(Waiting.kitchen_id) == bindparam("kitchen"),
+    text(IS_OPEN),
+    or_(
+        and_(col(Waiting.state) == State.OFFERED, col(Waiting.offered_until) <= bindparam("now")),
+        and_(col(Waiting.state) == State.WAITING, col(Waiting.not_after) <= bindparam("now")),
+    ),
+)
+anybody_overdue = exists().where(_IS_OVERDUE).label("anybody_overdue")
+"""Whether the clock has decided anything since somebody last wrote."""
 
 
 def join(session: Session, kitchen_id: UUID, **values: Any) -> Waiting:
@@ -52,15 +63,7 @@ def in_order(session: Session, kitchen_id: UUID, *states: State) -> Sequence[Wai
 
 def overdue(session: Session, kitchen_id: UUID, now: datetime) -> Sequence[Waiting]:
     """Whose offer, or whose time to wait for, is over."""
-    query = select(Waiting).where(
-        Waiting.kitchen_id == kitchen_id,
-        text(IS_OPEN),
-        or_(
-            and_(col(Waiting.state) == State.OFFERED, col(Waiting.offered_until) <= now),
-            and_(col(Waiting.state) == State.WAITING, col(Waiting.not_after) <= now),
-        ),
-    )
-    return session.exec(query).all()
+    return session.exec(select(Waiting).where(_IS_OVERDUE), params={"kitchen": kitchen_id, "now": now}).all()
 
 
 def want(row: Waiting) -> Want:

@@ -77,9 +77,9 @@ def options(
 
 
 def blocked(
-    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, ahead_minutes: int
+    kitchen: Kitchen, cook: Cook, chains: Sequence[Chain], within: Span, next_free_at: datetime | None
 ) -> tuple[Blocked, ...]:
-    """What is in the way of a batch for which there is no start, and the first start within so many minutes more.
+    """What is in the way of a batch for which there is no start within the time; `next_free_at` goes with each of them.
 
     Nothing is said to be there too little of while that is undecided.
     """
@@ -88,7 +88,6 @@ def blocked(
         look = Look()
         return next(seated(kitchen, cook, chains, within, look), None) is not None or not look.is_whole
 
-    next_free_at = _next_free_at(kitchen, cook, chains, Span(within.starts_min, within.ends_min + ahead_minutes))
     return tuple(
         Blocked(_only(kitchen, each.kind), each.obstacle, next_free_at, each.kind)
         for each in hindrances(kitchen, cook, fits)
@@ -107,12 +106,23 @@ def _cut_short(look: Look, found: Collection[int], last_min: int) -> CutShort | 
 
 
 def windows(claims: Sequence[Claim], now: datetime, ahead_minutes: int) -> tuple[Span, ...]:
-    """What has to be known to decide: the claimed time, and the time in which another may be offered."""
+    """What has to be known to decide, and the time in which another may be offered."""
+    decided = decided_within(claims)
+    from_min = max(minute_of(min(claim.starts_at for claim in claims)), minute_of(now))
+    return decided, known(Span(from_min, from_min + ahead_minutes + REST_AHEAD_MINUTES))
+
+
+def decided_within(claims: Sequence[Claim]) -> Span:
+    """The time in which the kitchen has to be known to decide: the claimed time, and whether it is open at its end."""
     claimed = around(min(claim.starts_at for claim in claims), max(claim.ends_at for claim in claims))
-    from_min = max(claimed.starts_min, minute_of(now))
-    longest = Span(claimed.starts_min, min(claimed.ends_min, claimed.starts_min + REST_AHEAD_MINUTES))
-    later = Span(from_min, from_min + ahead_minutes + REST_AHEAD_MINUTES)
-    return known(longest), known(later)
+    known_until_min = min(claimed.ends_min, claimed.starts_min + REST_AHEAD_MINUTES) + GRID_MINUTES
+    return known(Span(claimed.starts_min, known_until_min))
+
+
+def offered_within(claims: Sequence[Claim], now: datetime, ahead_minutes: int) -> Span:
+    """The time in which another start may be offered."""
+    from_min = max(minute_of(claims[0].starts_at), around(now, now).ends_min)
+    return Span(from_min, from_min + ahead_minutes)
 
 
 def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes: int) -> Booked | Refused:
@@ -141,8 +151,7 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
         return Refused("not-now", "It took too long to find a unit for every step; another option may be quicker.")
     in_the_way = hindrances(kitchen, cook, lambda kitchen, cook: seat(kitchen, cook) is not None)[0]
     obstacle = in_the_way.obstacle if seat(kitchen, cook) is None else Obstacle.CLOSED
-    from_min = max(placed.prep_min, around(now, now).ends_min)
-    next_free_at = _next_free_at(kitchen, cook, wish.chains, Span(from_min, from_min + ahead_minutes))
+    next_free_at = _next_free_at(kitchen, cook, wish.chains, offered_within(wish.claims, now, ahead_minutes))
     about = {"equipment_kind": in_the_way.kind, "equipment_id": _only(kitchen, in_the_way.kind)}
     code = "does-not-fit" if obstacle in (Obstacle.NONE_HERE, Obstacle.TOO_SHORT) else obstacle
     return Refused(code, DETAILS[obstacle], {**about, "next_free_at": next_free_at})

@@ -47,12 +47,16 @@ class Wish:
     def span(self) -> Span:
         return around(self.starts_at, self.ends_at)
 
-    def windows(self, now: datetime, ahead_minutes: int) -> tuple[Span, Span]:
-        """What has to be known to decide: the wished time, and the time in which another may be offered."""
+    @property
+    def decided_within(self) -> Span:
+        """The time in which the kitchen has to be known to decide."""
         starts_min = self.span.starts_min
-        asked = Span(starts_min, min(max(self.span.ends_min, starts_min), starts_min + MOST_HOURS * 60))
-        from_min = max(starts_min, minute_of(now))
-        return asked, Span(from_min, from_min + ahead_minutes)
+        return Span(starts_min, min(max(self.span.ends_min, starts_min), starts_min + MOST_HOURS * 60))
+
+    def offered_within(self, now: datetime, ahead_minutes: int) -> Span:
+        """The time in which another may be offered."""
+        from_min = max(self.span.starts_min, around(now, now).ends_min)
+        return Span(from_min, from_min + ahead_minutes)
 
 
 def options(
@@ -91,13 +95,13 @@ def blocked(
     )
 
 
-def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes: int) -> Booked | Refused:
-    """What the booking claims, or why it can't be made and when the equipment is next free for as long.
+def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime) -> Booked | Refused:
+    """What the booking claims, or why it can't be made; the kitchen is known within the time the wish is decided in.
 
-    The kitchen is known in the windows of the wish. Two pots at once are the member's own affair: a time that they name
-    may take their hands twice, but no such time is proposed.
+    Two pots at once are the member's own affair: a time that they name may take their hands twice, but no such time is
+    proposed.
     """
-    piece = next(each for each in kitchen.pieces if each.resource.equipment_id == wish.equipment_id)
+    piece = _wished(wish, kitchen)
     lanes = _lanes(piece, wish.jars)
     why = (
         _misshapen(wish, now)
@@ -108,12 +112,19 @@ def book(wish: Wish, kitchen: Kitchen, cook: Cook, now: datetime, ahead_minutes:
     if why is None:
         hands = (wish.span,) if piece.kind in HANDLED else ()
         return Booked(_claims(kitchen, piece, wish.span, lanes), hands)
-    minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
-    from_min = max(wish.span.starts_min, around(now, now).ends_min)
-    anybody, later = replace(cook, trained_until_min=LAST_MINUTE), Span(from_min, from_min + ahead_minutes)
-    next_free_at = _next_free_at(kitchen, anybody, piece, Stay(minutes, lanes), later)
-    about = {"equipment_id": wish.equipment_id, "equipment_kind": piece.kind, "next_free_at": next_free_at}
+    about = {"equipment_id": wish.equipment_id, "equipment_kind": piece.kind, "next_free_at": None}
     return replace(why, extra={**about, **why.extra})
+
+
+def next_free_at(wish: Wish, kitchen: Kitchen, cook: Cook, within: Span) -> datetime | None:
+    """When the wished piece is first free for as long, if it is within a time in which the kitchen is known."""
+    minutes = wish.span.minutes if 0 < wish.span.minutes <= MOST_HOURS * 60 else GRID_MINUTES
+    piece, anybody = _wished(wish, kitchen), replace(cook, trained_until_min=LAST_MINUTE)
+    return _next_free_at(kitchen, anybody, piece, Stay(minutes, _lanes(piece, wish.jars)), within)
+
+
+def _wished(wish: Wish, kitchen: Kitchen) -> Piece:
+    return next(each for each in kitchen.pieces if each.resource.equipment_id == wish.equipment_id)
 
 
 def _claims(kitchen: Kitchen, piece: Piece, span: Span, lanes: int) -> tuple[Claim, ...]:

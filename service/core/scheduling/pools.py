@@ -48,7 +48,7 @@ class Seats:
     moves: tuple[Move, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # each is itself: to compare them by value takes most of a search
 class _Loose:
     busy: Busy
     unit: int
@@ -126,7 +126,8 @@ class Pool:
         loose = self._involved(stays)
         if not loose:
             return None
-        free = self._without(each for each in self._loose if each not in loose)
+        asked = set(loose)
+        free = self._without(each for each in self._loose if each not in asked)
         ours = [replace(stay, units=tuple(self._able(stay))) for stay in stays]
         theirs = [Stay(each.slots, self.same(each.unit)) for each in loose]
         found = _seat((*ours, *theirs), free, self._tries)
