@@ -60,6 +60,23 @@ def test_a_wish_that_cant_be_is_refused_with_the_next_free_time(
     assert client.get("/v1/bookings", headers=client.coordinator.headers).json()["items"] == []
 
 
+@pytest.mark.parametrize(
+    ("ends", "next_free_at"),
+    [
+        pytest.param("15T18:00", "15T18:00", id="within the first days"),
+        pytest.param("22T15:30", "22T15:30", id="after them"),
+        pytest.param("30T03:00", "30T14:00", id="when the kitchen opens again"),
+    ],
+)
+def test_the_next_free_time_is_found_however_far_ahead_it_is(client: Client, ends: str, next_free_at: str) -> None:
+    opened(client)
+    canner = piece(client)
+    outage = {"starts_at": at("14T15:00"), "ends_at": at(ends), "reason": "The gauge reads high."}
+    answer = client.post(f"/v1/equipment/{canner}/outages", json=outage, headers=client.coordinator.headers)
+    assert answer.status_code == 201
+    assert refused(book(client, client.member, canner)) == (409, "out-of-service", at(next_free_at))
+
+
 def test_half_minutes_are_refused(client: Client) -> None:
     opened(client)
     body = wish(piece(client)) | {"ends_at": "2027-06-14T17:00:30Z"}

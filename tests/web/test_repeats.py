@@ -1,11 +1,15 @@
 """The same POST with the same key: one row, the same answer."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from datetime import timedelta
 from threading import Barrier
 
+import pytest
 from sqlmodel import Session, select
 
 from service.members.tables import Token
+from service.web.store import KEPT_FOR, AlreadyAnsweredError, Stored, first_answer, remember
 from service.web.tables import AnsweredPost
 
 
@@ -103,3 +107,23 @@ def test_a_new_token_is_kept_sealed_for_the_token_that_asked_for_it(client):
     another = client.post(f"/v1/members/{client.coordinator.id}/tokens", headers=client.coordinator.headers, json={})
     headers["Authorization"] = f"Bearer {another.json()['token']}"
     assert client.post(path, headers=headers, json={}).json()["code"] == "key-reused"
+
+
+def test_an_answer_makes_way_only_once_it_is_forgotten(client):
+    kept = Stored("0" * 64, 201, {}, "first")
+    member_id, at = client.member.id, client.clock()
+    with Session(client.app.state.database.writer) as session:
+        remember(session, member_id, "one", kept, at)
+        with pytest.raises(AlreadyAnsweredError):
+            remember(session, member_id, "one", kept, at + KEPT_FOR - timedelta(seconds=1))
+        remember(session, member_id, "one", replace(kept, body="second"), at + KEPT_FOR)
+        found = first_answer(session, member_id, "one", at + KEPT_FOR)
+    assert found == replace(kept, body="second")
+
+
+def test_what_is_forgotten_is_deleted_when_its_member_comes_back(client):
+    add(client, "one")
+    client.clock.pass_by(days=7, seconds=1)
+    names(client)
+    with Session(client.app.state.database.reader) as session:
+        assert session.exec(select(AnsweredPost)).all() == []
