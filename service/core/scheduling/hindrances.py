@@ -26,15 +26,16 @@ class Hindrance:
 
 def hindrances(kitchen: Kitchen, cook: Cook, fits: Fits) -> tuple[Hindrance, ...]:
     """Each thing that by itself keeps the batch from fitting; else the fewest that do together."""
-    easings = _easings()
-    everything = _eased((kitchen, cook), easings.values())
+    state = kitchen, cook
+    easings = {found: ease for found, ease in _easings().items() if ease(state) != state}  # the rest isn't in the way
+    everything = _eased(state, easings.values())
     if not fits(*everything):
         lacking = [kind for kind in EquipmentKind if fits(_with_more(everything[0], kind), everything[1])]
         if lacking:
             return tuple(Hindrance(Obstacle.NONE_HERE, kind) for kind in lacking)
         plenty = reduce(_with_more, EquipmentKind, everything[0])
         return (Hindrance(Obstacle.NONE_HERE if fits(plenty, everything[1]) else Obstacle.TOO_SHORT),)
-    alone = tuple(found for found, ease in easings.items() if fits(*ease((kitchen, cook))))
+    alone = tuple(found for found, ease in easings.items() if fits(*ease(state)))
     if alone:
         return alone
     together = dict(easings)
