@@ -66,6 +66,12 @@ def low_sugar(sugar: str) -> Case:
 
 
 SPREADS: tuple[Sides, ...] = (
+    (sweeteners.liquid_sweeteners_replace_juice, plums_in_jelly("887 ml"), plums_in_jelly("887.5 ml")),
+    (
+        pectin.powder_goes_in_before_sugar,
+        cherry_jam(steps=("fruit", "pectin", "boil", "sugar", "boil", "sugar", "boil-hard-1-min", "fill")),
+        cherry_jam(steps=("fruit", "pectin", "sugar", "boil", "sugar", "boil-hard-1-min", "fill")),
+    ),
     (pectin.regular_pectin_gets_its_sugar, berry_jam("2 cups granulated sugar"), plum_jam("2 cups granulated sugar")),
     (
         spreads.fruit_is_not_overripe,
