@@ -273,3 +273,22 @@ def test_heads_are_counted_beside_heads_alone(dill: str, same: bool) -> None:
     pickles = facts().tested_recipe["quick-dill-pickles"]
     lines = [f"{dill} fresh dill per pint" if one.name == "dill" else one.line for one in pickles.ingredients]
     assert (beside(*lines, tested_recipe=pickles.id, jars=(JarCount("pint", 7),)).differences == ()) is same
+
+
+@pytest.mark.parametrize(
+    ("changed", "weight"),
+    [
+        ({}, 0),
+        ({"onion": ""}, 4),
+        ({"extra": "2 cups corn"}, 4),
+        ({"vinegar": "1 cup bottled lemon juice"}, 4),
+        ({"onion": "2 lb onions, chopped"}, 2),
+        ({"vinegar": "1 cup vinegar"}, 2),
+        ({"spice": ""}, 1),
+        ({"extra": "1 tsp dried thyme"}, 1),
+        ({"salt": "6 tsp salt"}, 1),
+        ({"onion": "", "spice": ""}, 5),
+    ],
+)
+def test_a_missing_food_sets_a_recipe_further_apart_than_a_missing_spice(changed: dict[str, str], weight: int) -> None:
+    assert nearest._weight_of(salsa(**changed).differences) == weight
