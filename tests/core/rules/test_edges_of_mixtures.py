@@ -13,7 +13,7 @@ import pytest
 from service.core.rules import acid, batch_size, fat_and_dairy, ingredients, proportions, substitution, thickeners
 from service.core.rules.case import Case
 from service.core.rules.findings import Rule
-from tests.core.rules.cases import case, findings, notes, of_tested, written
+from tests.core.rules.cases import FACTS, case, findings, notes, of_tested, written
 from tests.core.rules.test_acid import crushed, figs, pickle
 from tests.core.rules.test_batch_size import POUCH, cherry_jam, jam, jelly, pear_butter
 from tests.core.rules.test_edges import dills, limed, sauce
@@ -59,6 +59,14 @@ def own_crab(juice: str) -> Case:
     lines = ("8 lb crab meat", "2 qt water", juice)
     crab = case(*lines, product="king-or-dungeness-crab", method=DIAL, jars={"pint": 8})
     return replace(crab, tested=None)
+
+
+def dill_pickles(soak: str, liquid: str) -> Case:
+    """2 gallons of water to soak in and 2 quarts in the pickling liquid are printed."""
+    recipe = FACTS.tested_recipe["quick-dill-pickles"]
+    lines = [one.line for one in recipe.ingredients if one.name != "water"]
+    waters = (f"{soak} water, for soaking brine", f"{liquid} water, for pickling liquid")
+    return case(*waters, *lines, title=recipe.title, family="pickle", tested=recipe.id)
 
 
 def kraut(salt: str, **sent: Any) -> Case:
@@ -129,6 +137,7 @@ ACID: tuple[Sides, ...] = (
     ),
 )
 CRAB: tuple[Sides, ...] = (
+    (proportions.brine_keeps_its_proportion, dill_pickles("4 gal", "2 qt"), dill_pickles("4 gal", "3 qt")),
     (acid.figs_get_added_acid, ours("4 lb plums", family="fruit"), ours("4 lb figs", family="fruit")),
     (
         proportions.brine_keeps_its_proportion,
