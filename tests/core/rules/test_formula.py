@@ -67,6 +67,8 @@ def test_a_trace_of_no_weight_is_no_matter() -> None:
     assert formula.total_grams(parts("1 lb plums", "thyme")) == Bounds.exactly(Fraction(GRAMS_PER_POUND))
     assert formula.soluble_solids(parts("1 lb sugar", "dried oregano")) is not None
     assert formula.soluble_solids(parts("1 lb sugar", "canning salt, to taste")) is not None
+    with_spice = parts("1 lb sugar", "1 tsp dried oregano", "dried oregano", "3 lb water")
+    assert formula.soluble_solids(with_spice) == formula.soluble_solids(parts("1 lb sugar", "3 lb water"))
     assert formula.soluble_solids(parts("1 lb sugar", "plums")) is None
     assert formula.soluble_solids(parts("1 lb sugar", "1 box (1 3/4 oz) pectin")) is None
 

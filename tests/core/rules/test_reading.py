@@ -202,3 +202,20 @@ def test_one_for_another_of_its_kind_neither_raises_nor_lowers_it(
     assert len(more) == raised
     less = [*reading.lowered(judged, reading.is_low_acid_vegetable), *reading.lowered(judged, reading.is_acid)]
     assert len(less) == lowered
+
+
+@pytest.mark.parametrize(
+    ("said", "tablespoons"),
+    [
+        ("1/4 tbsp bottled lemon juice per quarter-pint", 2),
+        ("1 tbsp bottled lemon juice per half-pint", 4),
+        ("3/4 tbsp bottled lemon juice per twelve-ounce", 2),
+        ("1 tbsp bottled lemon juice per pint", 2),
+        ("1 1/2 tbsp bottled lemon juice per pint-and-half", 2),
+        ("2 tbsp bottled lemon juice per quart", 2),
+        ("3 tbsp bottled lemon juice per half-gallon", Fraction(3, 2)),
+    ],
+)
+def test_what_goes_into_any_jar_is_told_by_the_quart(said: str, tablespoons: Fraction) -> None:
+    judged = tomatoes(said)
+    assert reading.ml_per_quart(judged, judged.parts[1]) == Bounds.exactly(tablespoons * ML_PER_TABLESPOON)
