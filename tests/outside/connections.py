@@ -31,15 +31,17 @@ KINDS: dict[str, bytes] = {
     b"Content-Length: 1000\r\n\r\n{",
     "unread answers": b"GET /openapi.json HTTP/1.1\r\nHost: kitchen\r\n\r\n" * 4,
 }
+OPENING_SECONDS = 30
 CALLS = 20
 ESTABLISHED = 1  # TCP's state, by the number Linux gives it
 PATIENCE_SECONDS = 20
 
 
 def opened(port: int, count: int, says: bytes) -> list[socket.socket]:
-    """So many connections; fewer, if no more are taken."""
-    found = []
-    for _ in range(count):
+    """So many connections; fewer, if no more are taken in time."""
+    found: list[socket.socket] = []
+    until = time.monotonic() + OPENING_SECONDS
+    while len(found) < count and time.monotonic() < until:
         connection = socket.socket()
         connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
         connection.settimeout(2)
@@ -48,7 +50,7 @@ def opened(port: int, count: int, says: bytes) -> list[socket.socket]:
             connection.sendall(says)
         except OSError:
             connection.close()
-            break
+            continue
         found.append(connection)
     return found
 

@@ -398,19 +398,30 @@ def killed(url: str, kills: int, between: int) -> None:
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "serve", "--no-migrate", f"--port={port}"]
     environment = {**os.environ, "CANNING_DATABASE_URL": url, "CANNING_LIMITS": "false"}
 
+    said = tempfile.TemporaryFile()  # noqa: SIM115 - closed at the end
+
     def start() -> subprocess.Popen[bytes]:
-        return subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        return subprocess.Popen(command, env=environment, stdout=subprocess.DEVNULL, stderr=said)
+
+    def confirm() -> None:
+        """Wait for more writes, from a service that stays."""
+        enough = len(writers.told.confirmed) + between
+        while service.poll() is None and len(writers.told.confirmed) < enough and not writers.told.wrong:
+            time.sleep(0.05)
+        if service.poll() is not None:
+            said.seek(0)
+            raise AssertionError(f"It ended by itself: {said.read()[-2000:].decode()}")
 
     service = start()
     base_url = f"http://127.0.0.1:{port}"
     try:
         with Writers(base_url, here) as writers:
             for _ in range(kills):
-                writers.confirm(between)
+                confirm()
                 service.kill()
                 service.wait()
                 service = start()
-            writers.confirm(between)
+            confirm()
         told = writers.told
         answered = {httpx.Response(200, text=answer).json()["id"] for _, _, answer in told.confirmed.values()}
         found, again = ids(database), repeated(base_url, here, told)
@@ -427,6 +438,7 @@ def killed(url: str, kills: int, between: int) -> None:
     finally:
         service.kill()
         service.wait()
+        said.close()
         database.close()
 
 
