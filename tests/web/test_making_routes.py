@@ -5,8 +5,9 @@ from threading import Barrier
 from typing import Any
 
 import pytest
+from fastapi import Depends
 
-from service.web.callers import OpenToAll
+from service.web.callers import Member, OpenToAll, cost_more
 from service.web.routing import KitchenRoute, Routes
 
 AT_ONCE = 8
@@ -45,9 +46,12 @@ def test_whoever_asks_meanwhile_gets_the_same() -> None:
             assert len(set(threads.map(asked, range(AT_ONCE)))) == 1
 
 
-def test_a_route_that_does_not_say_who_may_use_it_answers_nobody() -> None:
-    route = made_by([])
+def test_a_route_says_who_may_use_it_or_there_is_no_service() -> None:
+    async def for_members(caller: Member) -> None:
+        """Known by its signature."""
+
+    Routes("/v1/greetings", "greetings").get("/members")(for_members)
     with pytest.raises(RuntimeError, match="who may use it"):
-        _ = route.app
-    with pytest.raises(AttributeError):
-        _ = route.app
+        made_by([])
+    with pytest.raises(RuntimeError, match="who may use it"):
+        made_by([Depends(cost_more)])

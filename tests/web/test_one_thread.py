@@ -9,6 +9,7 @@ from fastapi import Depends, FastAPI
 from fastapi.testclient import TestClient
 
 from service.web import Routes
+from service.web.callers import Unasked
 
 
 async def here() -> int:
@@ -28,12 +29,12 @@ def asked(router: Routes, **options: bool) -> TestClient:
 def test_a_route_and_what_it_asks_for_share_a_thread_that_is_not_the_loops():
     router, threads = Routes("", "trying"), {}
 
-    @router.post("/sums")
+    @router.post("/sums", dependencies=[Unasked])
     def add(body: dict[str, int], dependency: Annotated[int, Depends(here)]) -> int:
         threads.update(route=get_ident(), dependency=dependency)
         return sum(body.values())
 
-    @router.get("/loop")
+    @router.get("/loop", dependencies=[Unasked])
     async def stay(dependency: Annotated[int, Depends(here)]) -> int:
         threads.update(loop=get_ident(), beside=dependency)
         return 0
@@ -51,16 +52,17 @@ def test_what_a_route_asks_for_may_not_want_a_thread_of_its_own():
 
     def wants_one() -> None: ...
 
-    with pytest.raises(TypeError, match="wants_one"):
+    @router.get("/never", dependencies=[Unasked])
+    def never(_: Annotated[None, Depends(wants_one)]) -> None: ...
 
-        @router.get("/never")
-        def never(_: Annotated[None, Depends(wants_one)]) -> None: ...
+    with pytest.raises(TypeError, match="wants_one"):
+        asked(router).get("/never")
 
 
 def test_what_a_route_asks_for_may_not_wait_for_the_loop():
     router = Routes("", "trying")
 
-    @router.get("/never")
+    @router.get("/never", dependencies=[Unasked])
     def never(_: Annotated[None, Depends(waits)]) -> None: ...
 
     answer = asked(router, raise_server_exceptions=False).get("/never")
