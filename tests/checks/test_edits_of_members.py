@@ -219,6 +219,15 @@ def test_no_step_of_the_process_is_left_out(step: str) -> None:
     assert verdict(SALSA, handling={"skipped_steps": [step]}) == "untested"
 
 
+@pytest.mark.parametrize("can", ["1 can (6 oz) tomato paste", "1 (6-ounce) can tomato paste", "6 oz tomato paste"])
+def test_a_little_tomato_paste_thickens_salsa_out_of_its_can(can: str) -> None:
+    """Colorado State University Extension allows a little tomato paste in salsa; it is sold in cans."""
+    assert verdict(SALSA, can) == "ready"
+    assert verdict(SALSA, "1 can (6 oz) tomatoes") == "unsafe"
+    assert verdict(SALSA, "3 cans (6 oz) tomato paste") == "unsafe"
+    assert verdict(PEACHES, can) != "ready"
+
+
 def steps_of(recipe: str) -> list[str]:
     return list(facts().tested_recipe[recipe].steps)
 

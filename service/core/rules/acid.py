@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from fractions import Fraction
 from functools import lru_cache
+from math import floor
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
@@ -81,7 +82,7 @@ def short_of(case: Case, floors: dict[str, Fraction], food: str) -> Iterator[Fin
     elif share.high is None or share.high >= 1:
         message = f"It can't be told whether each jar of {food} gets enough acid."
     else:
-        message = f"Too little acid for these {food}: {float(share.high):.0%} of what makes them safe."
+        message = f"Too little acid for these {food}: {floor(share.high * 100)}% of what makes them safe."
         fix = f"Give {_each_jar(case, floors, 1 - share.low, ' more')}."
     yield Finding(message, fix, _acid_at(case), Measured(share, ENOUGH.unit), ENOUGH)
 

@@ -305,6 +305,10 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     }
     tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
     for part in suspected:
+        if part.group == "tomato-paste" and any(
+            change.part is part and allowance(case, change) == "salsa-thicken" for change in case.differs("added")
+        ):
+            continue  # it always comes canned, and a little of it is allowed
         canned = _is_canned(part) and (part.where in unlisted or part.group not in tested_canned)
         if canned or (_measured_by_can(part) and part.group not in tested_canned):
             yield Finding(
