@@ -117,8 +117,8 @@ def honey_with_pectin_is_limited(case: Case) -> Iterator[Finding | Note]:
             message="This is more honey than regular pectin sets with."
             if over
             else "This is as much honey as the most generous publication allows; another stops sooner.",
-            fix=f"Use {as_fraction(Fraction(caution))} {'cup' if caution <= 1 else 'cups'} of honey, {most} at the very "
-            "most, and sugar for the rest.",
+            fix=f"Use {as_fraction(Fraction(caution))} {'cup' if caution <= 1 else 'cups'} of honey, {most} at the "
+            "very most, and sugar for the rest.",
             where=parts[0].where,
             measured=cups(honey),
             limit=Measured(Bounds(Fraction(0), Fraction(most)), "cups"),

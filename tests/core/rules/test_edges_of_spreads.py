@@ -235,18 +235,18 @@ def test_remade_jelly_needs_as_much_of_everything_as_there_is_jelly() -> None:
         (
             sweeteners.honey_with_pectin_is_limited,
             plum_jam("6 cups granulated sugar", "1 1/2 cups honey", jars={"half-pint": 8}),
-            "This is as much honey as the most generous publication allows", "Use 1 cups of honey, 2 at the very most",
+            "This is as much honey as the most generous publication allows", "Use 1 cup of honey, 2 at the very most",
         ),
         (
             sweeteners.honey_with_pectin_is_limited,
             plum_jam("5 cups granulated sugar", "2 1/2 cups honey", jars={"half-pint": 8}),
-            "This is more honey than regular pectin sets with.", "Use 1 cups of honey, 2 at the very most",
+            "This is more honey than regular pectin sets with.", "Use 1 cup of honey, 2 at the very most",
         ),
         (
             sweeteners.honey_with_pectin_is_limited,
             plum_jam("6 1/2 cups granulated sugar", "1 cup honey", jars={"half-pint": 6}),
             "This is as much honey as the most generous publication allows",
-            "Use 3/4 cups of honey, 1 at the very most",
+            "Use 3/4 cup of honey, 1 at the very most",
         ),
         (
             sweeteners.corn_syrup_is_limited, berry_jam("2 cups granulated sugar", "2 cups light corn syrup"),
