@@ -260,6 +260,29 @@ def test_a_step_puts_in_only_what_the_ingredients_list(step: str) -> None:
     assert verdict(SALSA, steps=[step, *steps_of(SALSA)]) == "untested"
 
 
+@pytest.mark.parametrize("step", ["lime-soak-12-h", "ferment-3-weeks", "reduce-by-half", "stand-24-h", "refrigerate"])
+def test_food_is_not_soaked_thickened_or_left_standing_where_nobody_tested_it(step: str) -> None:
+    for recipe in (SALSA, TOMATOES, PEACHES):
+        published = steps_of(recipe)
+        assert verdict(recipe, steps=[published[0], step, *published[1:]]) in {"untested", "unsafe"}
+
+
+@pytest.mark.parametrize("step", ["drain", "strain", "stand", "rinse-2-times", "soak"])
+def test_filled_jars_are_processed_and_not_drained_or_left(step: str) -> None:
+    for recipe in (TOMATOES, PEACHES, "quick-dill-pickles"):
+        published = steps_of(recipe)
+        assert verdict(recipe, steps=[*published[:-1], step, published[-1]]) == "untested"
+
+
+def test_what_was_soured_is_not_drained() -> None:
+    """Quick dill pickles are drained of their brine, and never of the vinegar that keeps them."""
+    published = steps_of("quick-dill-pickles")
+    assert published.index("drain") < published.index("vinegar")
+    at = published.index("fill")
+    assert verdict("quick-dill-pickles", steps=[*published[:at], "drain", *published[at:]]) == "untested"
+    assert verdict("carrots", steps=[*steps_of("carrots")[:3], "drain", "fill", "process"]) == "ready"
+
+
 def test_no_step_has_less_than_its_published_time() -> None:
     """Tomatoes boil five minutes before they are packed (Complete Guide, Guide 3, crushed tomatoes)."""
     published = steps_of(TOMATOES)

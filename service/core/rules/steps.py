@@ -16,7 +16,17 @@ NEEDS = {
     "starch": frozenset({Role.THICKENER, Role.GRAIN}),
     "gelatin": frozenset({Role.THICKENER}),
     "vegetable": frozenset({Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.FRUIT}),
+    "extra": frozenset({Role.NUT, Role.FRUIT}),
+    "juice": frozenset({Role.FRUIT, Role.TOMATO, Role.LIQUID, Role.ACID}),
+    "citrus": frozenset({Role.FRUIT, Role.ACID}),
+    "liquid": frozenset({Role.LIQUID, Role.FRUIT, Role.TOMATO}),
+    "pectin": frozenset({Role.PECTIN}),
 }
+# What takes acid away, thickens, or gives time to spoil, where the tested recipe has nothing of the kind.
+OTHER_WORK = frozenset({*REDUCING, "lime-soak", "brine-soak", "syrup-soak", "ferment", "stand", "refrigerate"})
+PARTING = frozenset({"drain", "strain"})
+SOURS = frozenset({"acid", "vinegar", "brine", "acid-in-jar", "acid-soak"})
+WAITING_OR_PARTING = frozenset({*OTHER_WORK, *PARTING, "soak", "rinse", "acid-soak"})
 JUDGED_BY_A_RULE = (*INVERTED, "dry-pack", "dry pack")
 JUDGED_BY_TIME = frozenset({"ferment", "lime-soak", "rinse"})  # by rules of their own
 AS_PUBLISHED = "Follow the published steps in their order; steps that aren't sent are taken as published."
@@ -30,6 +40,7 @@ def strange_work(case: Case) -> Iterator[Finding]:
         return
     steps = [read_step(step) for step in sent]
     words = ["" if step is None else step.word for step in steps]
+    own_words = [step.word for step in map(read_step, own) if step is not None]
     filled = [at for at, word in enumerate(words) if word in INTO_JARS]
     processed = words.index("process") if "process" in words else None
     for at, (written, word) in enumerate(zip(sent, words, strict=True)):
@@ -40,7 +51,7 @@ def strange_work(case: Case) -> Iterator[Finding]:
                 "Write it in the words that steps have, or leave the steps out where they are the published ones.",
                 f"#/steps/{at}",
             )
-        elif word in NEEDS and not any(part.role in NEEDS[word] for part in case.parts):
+        elif word in NEEDS and word not in own_words and not any(part.role in NEEDS[word] for part in case.parts):
             yield Finding(
                 f"The step “{written}” puts in something that the ingredients don't list.",
                 "List everything that goes in, with its amount.",
@@ -48,6 +59,8 @@ def strange_work(case: Case) -> Iterator[Finding]:
             )
         elif word in COOKING and "fill" in words[:at] and (processed is None or at < processed):
             yield Finding("The steps cook the food after the jars are filled.", AS_PUBLISHED, f"#/steps/{at}")
+        elif _is_other_work(case, word, words[:at], own_words) and (processed is None or at < processed):
+            yield Finding(f"The step “{written}” is no part of the published work.", AS_PUBLISHED, f"#/steps/{at}")
     if processed is not None and filled and filled[-1] > processed:
         yield Finding(
             "The steps process the food before it is in its jars.",
@@ -55,6 +68,18 @@ def strange_work(case: Case) -> Iterator[Finding]:
             f"#/steps/{processed}",
         )
     yield from _cut_short(case, list(filter(None, steps)))
+
+
+def _is_other_work(case: Case, word: str, before: list[str], own: list[str]) -> bool:
+    """Whether a step takes acid away, thickens, or lets the food stand, where the tested recipe doesn't."""
+    if word in WAITING_OR_PARTING and not set(INTO_JARS).isdisjoint(before):
+        return True
+    if case.family in GEL_FAMILIES and word in (*REDUCING, "stand"):  # its boil and its rest are judged by the set
+        return False
+    soured = next((at for at, each in enumerate(own) if each in SOURS), len(own))
+    if word in PARTING and not SOURS.isdisjoint(before):
+        return PARTING.isdisjoint(own[soured:])
+    return word in OTHER_WORK and word not in own
 
 
 def _cut_short(case: Case, steps: list[StepWord]) -> Iterator[Finding]:
