@@ -24,7 +24,7 @@ from service.bookings.waiting import routes as waiting
 from service.bookings.waiting import store as waiting_list
 from service.calendars import routes as calendars
 from service.checks import routes as checks
-from service.database.engine import open_engine
+from service.database.engine import Database, open_engine
 from service.database.migrating import require_head
 from service.database.probing import Probe
 from service.departures import routes as departures
@@ -91,11 +91,11 @@ def now() -> datetime:
     return datetime.now(UTC)
 
 
-def create_app(settings: Settings, clock: Callable[[], datetime] = now) -> FastAPI:
+def create_app(settings: Settings, clock: Callable[[], datetime] = now, database: Database | None = None) -> FastAPI:
     """Make the application these settings describe; it starts only on a database that is at head."""
     facts()  # a bad row of the published figures stops the start
     kitchen_figures()
-    database = open_engine(settings.database_url, settings.connections, settings.answer_seconds)
+    database = database or open_engine(settings.database_url, settings.connections, settings.answer_seconds)
     probe = Probe(database)
 
     planner = Planner(database, clock)

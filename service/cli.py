@@ -1,20 +1,14 @@
 """The commands of the service."""
 
 import json
-import os
-import sqlite3
-import tempfile
-from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime
-from functools import partial
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated
 from uuid import UUID
 from zoneinfo import available_timezones
 
 import typer
-import uvicorn
 from sqlalchemy.exc import OperationalError
 from sqlmodel import Session
 
@@ -24,83 +18,18 @@ from service.audit import store as trail
 from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
-from service.database.migrating import WrongSchemaError, migrate, require_head, require_schema
+from service.database.migrating import WrongSchemaError, require_schema
 from service.keeping import backups, verifying
 from service.members import store, tokens
+from service.serving import bring_up_to_date, commands, fail
 from service.settings import Settings
 from service.transfers import commands as transfers
-from service.web.connections import AT_ONCE, Connection, room
-from service.web.metrics import FOLDER
-from service.web.workers import HANGING_SECONDS, watch_closely
-
-main = typer.Typer(
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    help="A shared canning kitchen's service.",
-)
 
 UNSOUND = 2
+
+main = commands  # beside the one that serves
 main.add_typer(transfers.taking_in, name="import")
 main.command("export")(transfers.write_out)
-
-FINISH_SECONDS = 20
-SAFE_FOR_WORKERS = (3, 51, 3)
-WORKERS_ON_AN_OLD_SQLITE = (
-    "SQLite {} can, rarely, damage its file when one process writes while another tidies up (mended in 3.51.3):"
-    " use one worker, or PostgreSQL."
-)
-FEW_FILES = "The system lets this process have so few files open that it keeps {} connections at most."
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(message)s"}, "plain": {"format": "%(levelname)s %(name)s: %(message)s"}},
-    "handlers": {
-        "lines": {"class": "logging.StreamHandler", "formatter": "line", "stream": "ext://sys.stdout"},
-        "errors": {"class": "logging.StreamHandler", "formatter": "plain", "stream": "ext://sys.stderr"},
-    },
-    "loggers": {
-        "canning.requests": {"handlers": ["lines"], "level": "INFO", "propagate": False},
-        "canning.errors": {"handlers": ["errors"], "level": "INFO", "propagate": False},
-        "uvicorn": {"handlers": ["errors"], "level": "INFO", "propagate": False},
-    },
-}
-
-
-@main.command("serve")
-def serve(
-    host: Annotated[str, typer.Option(help="The address to listen on.")] = "127.0.0.1",
-    port: Annotated[int, typer.Option(help="The port to listen on.", min=0, max=65535)] = 8000,
-    migrating: Annotated[bool, typer.Option("--migrate/--no-migrate", help="Migrate the database first.")] = True,
-    workers: Annotated[int, typer.Option(help="Processes that serve.", min=1, max=64)] = 1,
-) -> None:
-    """Serve the kitchen the settings name, until stopped."""
-    settings = Settings()
-    if migrating:
-        _bring_up_to_date(settings)
-    _require_head(settings)
-    if workers > 1 and settings.database_url.startswith("sqlite") and sqlite3.sqlite_version_info < SAFE_FOR_WORKERS:
-        typer.echo(WORKERS_ON_AN_OLD_SQLITE.format(sqlite3.sqlite_version), err=True)
-    most = room(settings.open_connections)
-    if most < settings.open_connections:
-        typer.echo(FEW_FILES.format(most), err=True)
-    watch_closely()
-    with _counting_together(settings, workers):
-        uvicorn.run(
-            "service.start:served",
-            factory=True,
-            http=partial(Connection, most=most, head_seconds=settings.head_seconds),  # type: ignore[arg-type]
-            backlog=AT_ONCE,
-            workers=workers,
-            timeout_worker_healthcheck=HANGING_SECONDS,
-            host=host,
-            port=port,
-            log_config=LOGGING,
-            access_log=False,
-            server_header=False,
-            forwarded_allow_ips=settings.trusted_proxies,
-            timeout_graceful_shutdown=FINISH_SECONDS,
-        )
 
 
 @main.command("migrate")
@@ -108,7 +37,7 @@ def migrate_database(
     revision: Annotated[str, typer.Argument(help="The revision to go to; `base` takes everything away.")] = "head",
 ) -> None:
     """Bring the database the settings name to a revision, by default the newest."""
-    _bring_up_to_date(Settings(), revision)
+    bring_up_to_date(Settings(), revision)
 
 
 @main.command("kitchen-create")
@@ -122,7 +51,7 @@ def kitchen_create(
     if time_zone not in available_timezones():
         raise typer.BadParameter("The time zone database has no zone of that name.", param_hint="--time-zone")
     settings = Settings()
-    _bring_up_to_date(settings)
+    bring_up_to_date(settings)
     database = open_engine(settings.database_url)
     with Session(database.writer) as session:
         kitchen = store.add_kitchen(session, name, altitude_ft, time_zone)
@@ -158,7 +87,7 @@ def token_create(
             trail.note(session, kitchen.id, None, "token-create", f"/v1/members/{member_id}/tokens", None, now)
             session.commit()
     except (WrongSchemaError, OperationalError) as failed:
-        _fail(failed)
+        fail(failed)
     finally:
         database.close()
     typer.echo(shown)
@@ -171,7 +100,7 @@ def backup(file: Annotated[Path, typer.Argument(help="The new file to write.")])
         with _going_on("Backing up"):
             size = backups.back_up(Settings().database_url, file)
     except backups.BackupError as refused:
-        _fail(refused)
+        fail(refused)
     typer.echo(f"{file}: {size:,} bytes.")
 
 
@@ -186,7 +115,7 @@ def restore(
         with _going_on("Restoring"):
             aside = backups.restore(url, file, replace=replace)
     except (backups.BackupError, OperationalError) as refused:
-        _fail(refused)
+        fail(refused)
     if aside:
         typer.echo(f"What was there is kept as {aside}.")
     typer.echo("Restored.")
@@ -201,7 +130,7 @@ def verify() -> None:
         with _going_on("Looking everything over"):
             found = list(verifying.verify(database))
     except (WrongSchemaError, OperationalError) as failed:
-        _fail(failed)
+        fail(failed)
     finally:
         database.close()
     for each in found:
@@ -225,7 +154,7 @@ def audit(
             for line in export.lines(session, kitchen_id, form):
                 typer.echo(line, nl=False)
     except (WrongSchemaError, OperationalError) as failed:
-        _fail(failed)
+        fail(failed)
     finally:
         database.close()
 
@@ -281,47 +210,8 @@ def written_contract() -> str:
     return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
 
 
-def _require_head(settings: Settings) -> None:
-    """Say plainly why there is nothing to serve, before any worker starts."""
-    database = open_engine(settings.database_url)
-    try:
-        require_head(database)
-    except (WrongSchemaError, OperationalError) as failed:
-        _fail(failed)
-    finally:
-        database.close()
-
-
-@contextmanager
-def _counting_together(settings: Settings, workers: int) -> Iterator[None]:
-    """Give several workers a folder for what they count, so that any of them can tell the metrics of all."""
-    if workers == 1 or settings.metrics_token is None or FOLDER in os.environ:
-        yield
-        return
-    with tempfile.TemporaryDirectory(prefix="canning-metrics-") as folder:
-        os.environ[FOLDER] = folder
-        yield
-
-
 def _going_on(doing: str) -> AbstractContextManager[object]:
     """Say what goes on as long as it does, where somebody looks on; no database tells how far it has got."""
     from rich.console import Console  # only here: other commands needn't wait for it
 
     return Console(stderr=True).status(doing)
-
-
-def _fail(error: Exception) -> NoReturn:
-    """Say why, without a traceback."""
-    typer.echo(str(error.orig if isinstance(error, OperationalError) else error).strip(), err=True)
-    raise typer.Exit(1) from None
-
-
-def _bring_up_to_date(settings: Settings, revision: str = "head") -> None:
-    database = open_engine(settings.database_url)
-    try:
-        migrate(database, revision)
-    except WrongSchemaError as wrong:
-        typer.echo(str(wrong), err=True)
-        raise typer.Exit(1) from None
-    finally:
-        database.close()

@@ -5,28 +5,57 @@ start: nothing is looked over until all is there, and never again what is there 
 """
 
 import gc
+import sys
+from functools import partial
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
+    from service.database.engine import Database
+    from service.settings import Settings
+    from service.web.opening import Opening
+
 
 def run() -> None:
-    """Run the command `canning-kitchen` was given."""
+    """Run the command `canning-kitchen` was given; who serves needn't wait for the other commands."""
     gc.disable()
-    from service.cli import main
+    if sys.argv[1:2] == ["serve"]:
+        from service.serving import commands as main
+    else:
+        from service.cli import main
 
     gc.enable()
     main()
 
 
 def served() -> "FastAPI":
-    """Make the application the environment describes: what each process that serves starts from."""
+    """Make the whole application the environment describes: what each of several processes starts from."""
     gc.disable()
-    from service.app import create_app
     from service.settings import Settings
 
-    app = create_app(Settings())
+    return _whole(Settings())
+
+
+def opening() -> "Opening":
+    """Make the same where one process serves alone: it tells how it is while the whole is loaded."""
+    gc.disable()
+    from service.database.engine import open_engine
+    from service.published.loading import facts, kitchen_figures
+    from service.settings import Settings
+    from service.web.opening import Opening
+
+    facts()  # a bad row of the published figures stops the start
+    kitchen_figures()
+    settings = Settings()
+    database = open_engine(settings.database_url, settings.connections, settings.answer_seconds)
+    return Opening(database, settings.metrics_token, partial(_whole, settings, database))
+
+
+def _whole(settings: "Settings", database: "Database | None" = None) -> "FastAPI":
+    from service.app import create_app
+
+    app = create_app(settings, database=database)
     gc.freeze()
     gc.enable()
     return app

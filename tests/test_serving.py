@@ -12,11 +12,13 @@ from pathlib import Path
 
 import httpx
 import pytest
+import uvicorn
 from typer.testing import CliRunner
 
-from service.cli import FINISH_SECONDS, main
+from service.cli import main
 from service.database.engine import open_engine
 from service.database.migrating import migrate
+from service.serving import FINISH_SECONDS
 from tests import make
 
 METRICS = "the-secret-of-the-metrics"
@@ -127,10 +129,12 @@ def test_a_fault_of_ours_is_logged_without_its_words(client, caplog, message: st
     assert "test_serving.py" in caplog.text
 
 
+HEAVY = {"ortools", "numpy", "pandas", "reportlab", "icalendar", "pint", "segno", "bidi"}
+HEAVY |= {"alembic", "mako", "jinja2", "cryptography", "psycopg", "rich"}
+
+
 def test_heavy_libraries_wait_for_their_first_use() -> None:
     """Together they were half of a start and of a worker's memory, the solver alone 90 MB; each comes when needed."""
-    heavy = {"ortools", "numpy", "pandas", "reportlab", "icalendar", "pint", "segno", "bidi"}
-    heavy |= {"alembic", "mako", "jinja2", "cryptography", "psycopg", "rich"}
     code = (
         "import sys, service.cli, service.app; from service.settings import Settings;"
         "service.app.create_app(Settings(database_url='sqlite:///none.db')); print(*sys.modules)"
@@ -138,7 +142,7 @@ def test_heavy_libraries_wait_for_their_first_use() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = {name.partition(".")[0] for name in done.stdout.split()}
     assert "service" in loaded
-    assert not loaded & heavy
+    assert not loaded & HEAVY
 
 
 def test_what_is_read_at_the_start_is_never_looked_over_for_garbage_again() -> None:
@@ -153,3 +157,15 @@ def test_what_is_read_at_the_start_is_never_looked_over_for_garbage_again() -> N
     enabled, frozen = done.stdout.split()
     assert enabled == "True"
     assert int(frozen) > 100_000
+
+
+@pytest.mark.parametrize(("workers", "begins"), [(1, "service.start:opening"), (2, "service.start:served")])
+def test_only_who_serves_alone_answers_before_it_is_whole(
+    database_url: str, monkeypatch: pytest.MonkeyPatch, workers: int, begins: str
+) -> None:
+    """Beside others a worker takes nothing that they could answer sooner, and is replaced by a whole one only."""
+    given: list[object] = []
+    monkeypatch.setenv("CANNING_DATABASE_URL", database_url)
+    monkeypatch.setattr(uvicorn, "run", lambda *what, **_: given.extend(what))
+    CliRunner().invoke(main, ["serve", "--no-migrate", f"--workers={workers}"])
+    assert given == [begins]
