@@ -26,6 +26,7 @@ from service.calendars import routes as calendars
 from service.checks import routes as checks
 from service.database.engine import Database, open_engine
 from service.database.migrating import require_head
+from service.database.prepared import Prepared
 from service.database.probing import Probe
 from service.departures import routes as departures
 from service.equipment import routes as equipment
@@ -128,7 +129,7 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now, database
     app.state.planner = planner
     app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
-    app.state.asked_first = select(tokens.still_speaks, answers.was_answered, waiting_list.anybody_overdue)
+    app.state.asked_first = Prepared(select(tokens.still_speaks, answers.was_answered, waiting_list.anybody_overdue))
     app.state.cursor_key = cache(partial(signing_key, database, "cursors"))
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle

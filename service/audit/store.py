@@ -10,15 +10,16 @@ from sqlmodel import Session, col, select
 
 from service.audit import chain
 from service.audit.tables import AuditEntry
+from service.database.prepared import Prepared
 
 ABOUT_LIMIT = 500
-_LAST = (
+_LAST = Prepared(
     select(col(AuditEntry.number), col(AuditEntry.sha256))
     .where(col(AuditEntry.kitchen_id) == bindparam("kitchen"))
     .order_by(col(AuditEntry.number).desc())
     .limit(1)
 )
-_ADD = insert(AuditEntry)
+_ADD = Prepared(insert(AuditEntry))
 
 
 def note(
@@ -31,8 +32,7 @@ def note(
     at: datetime,
 ) -> None:
     """Add an entry to a kitchen's trail; the caller holds the kitchen's lock, so that none gets the same number."""
-    connection = session.connection()
-    number, previous = connection.execute(_LAST, {"kitchen": kitchen_id}).first() or (0, chain.BEGINNING)
+    number, previous = next(iter(_LAST.rows(session, kitchen=kitchen_id)), (0, chain.BEGINNING))
     entry: dict[str, Any] = {
         "kitchen_id": kitchen_id,
         "number": number + 1,
@@ -42,7 +42,7 @@ def note(
         "about": about[:ABOUT_LIMIT],
         "request_id": request_id,
     }
-    connection.execute(_ADD, {**entry, "sha256": chain.link(previous, **entry)})
+    _ADD.write(session, {**entry, "sha256": chain.link(previous, **entry)})
 
 
 def page(

@@ -18,6 +18,7 @@ from service.core.scheduling.piece_slots import HANDLED
 from service.core.scheduling.searches import Found
 from service.core.scheduling.spans import MINUTES_PER_DAY, Span, without
 from service.equipment import store as equipment
+from service.equipment.store import Unit
 from service.equipment.tables import Equipment
 from service.web.callers import Caller
 
@@ -82,14 +83,14 @@ def book(
     return replace(booked, extra={**booked.extra, "next_free_at": next_free_at})
 
 
-def _with_burners(wanted: Sequence[Equipment], everything: Sequence[Equipment]) -> list[Equipment]:
+def _with_burners(wanted: Sequence[Equipment | Unit], everything: Sequence[Equipment | Unit]) -> list[Equipment | Unit]:
     """The wanted pieces, and all burners if one of them takes one along."""
     burners = [row for row in everything if row.kind is EquipmentKind.BURNER and row not in wanted]
     return [*wanted, *burners] if any(row.needs_burner for row in wanted) else list(wanted)
 
 
 def _kitchen(
-    session: Session, caller: Caller, rows: Sequence[Equipment], week: hours.Week, window: Span, now: datetime
+    session: Session, caller: Caller, rows: Sequence[Equipment | Unit], week: hours.Week, window: Span, now: datetime
 ) -> Kitchen:
     return Kitchen(
         equipment.as_pieces(session, rows, [window], now=now),

@@ -18,13 +18,14 @@ from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status, Step
 from service.core.scheduling.spans import Span, at_minute
+from service.database.prepared import Prepared
 from service.database.rows import fetched
 from service.equipment import store as equipment
 from service.equipment.tables import Equipment, Occupancy
 from service.members import store as members
 from service.members.tables import Member, Skill
 
-_ADD, _ADD_CLAIMS = insert(Booking), insert(Claim)
+_ADD, _ADD_CLAIMS = Prepared(insert(Booking)), Prepared(insert(Claim))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def hands_of(session: Session, member_id: UUID, windows: Sequence[Span]) -> tupl
     return tuple(Span(starts_min, ends_min) for taken in session.exec(query) for starts_min, ends_min in taken)
 
 
-def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refused:
+def add(session: Session, booked: bookings.Booked, **values: Any) -> Listed | Refused:
     """Write a booking and occupy what it claims, after others have made room for it.
 
     The database has the last word on whether that is free; where it says no, the transaction is over. The rows are
@@ -115,38 +116,39 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Kept | Refu
     too_long = bookings.too_long(claims)
     if too_long:
         return too_long
-    booking = Booking(
-        id=uuid4(),
-        starts_at=min(claim.starts_at for claim in claims),
-        ends_at=max(claim.ends_at for claim in claims),
-        hands=[[span.starts_min, span.ends_min] for span in booked.hands],
+    booking_id = uuid4()
+    booking = {
+        "id": booking_id,
+        "status": Status.CONFIRMED,
+        "starts_at": min(claim.starts_at for claim in claims),
+        "ends_at": max(claim.ends_at for claim in claims),
+        "hands": [[span.starts_min, span.ends_min] for span in booked.hands],
+        "beyond_limits_because": None,
         **values,
-    )
+    }
     rows = tuple(
-        Claim(
-            booking_id=booking.id,
-            place=place,
-            step=claim.step,
-            equipment_id=claim.equipment_id,
-            unit_fixed=claim.unit_fixed,
-            starts_at=claim.starts_at,
-            ends_at=claim.ends_at,
-            attended=claim.attended,
+        Claimed(
+            booking_id,
+            place,
+            claim.step,
+            claim.equipment_id,
+            claim.unit_fixed,
+            claim.starts_at,
+            claim.ends_at,
+            claim.attended,
         )
         for place, claim in enumerate(claims)
     )
     make_room(session, booked.moves)
-    session.flush()
-    connection = session.connection()
     try:
-        connection.execute(_ADD, booking.model_dump())
-        connection.execute(_ADD_CLAIMS, [row.model_dump() for row in rows])
-        equipment.occupy_claimed(connection, booking.id, claims)
+        _ADD.write(session, booking)
+        _ADD_CLAIMS.write(session, *(row._asdict() for row in rows))
+        equipment.occupy_claimed(session, booking_id, claims)
     except IntegrityError:
         if not session.in_nested_transaction():  # else whoever began that takes back all of it
             session.rollback()
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
-    return Kept(booking, rows)
+    return Listed(Entry(*(booking[name] for name in Entry._fields)), rows)
 
 
 def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> Refused | None:
@@ -165,7 +167,7 @@ def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> R
     session.flush()
     try:
         for kept, booked in longer:
-            equipment.occupy_claimed(session.connection(), kept.booking.id, booked.claims)
+            equipment.occupy_claimed(session, kept.booking.id, booked.claims)
     except IntegrityError:
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
     return None

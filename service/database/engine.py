@@ -6,6 +6,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 
+from service.database.prepared import run
+
 SQLITE_BUSY_MS = 5000
 
 POSTGRESQL_OPTIONS = " ".join(
@@ -90,7 +92,7 @@ def _sqlite(url: str, begin: str, pragmas: dict[str, str], connections: int) -> 
             connection.execute(f"PRAGMA {name} = {value}").close()
 
     def start(connection: Connection) -> None:
-        connection.exec_driver_sql(begin)
+        run(connection, begin)
 
     event.listen(engine, "connect", prepare)
     event.listen(engine, "begin", start)

@@ -2,22 +2,23 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
-from sqlalchemy import ColumnElement, Connection, Select, TextClause, bindparam, delete, insert, or_, text
+from sqlalchemy import ColumnElement, Integer, TextClause, bindparam, delete, insert, or_, text
 from sqlalchemy import select as columns
 from sqlmodel import Session, col, select
 
 from service.core.refusals import Refused
 from service.core.scheduling import bookings, hours
-from service.core.scheduling.equipment import LONGEST_INTERRUPTION, EquipmentKind
+from service.core.scheduling.equipment import LONGEST_INTERRUPTION, CannerKind, EquipmentKind
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import EPOCH, LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
-from service.database.rows import change, fetched
+from service.database.prepared import Prepared
+from service.database.rows import change
 from service.equipment.tables import (
     MOST_MINUTES,
     Closure,
@@ -33,19 +34,39 @@ from service.published.loading import kitchen_figures
 BLOCKS = (Kind.CLOSURE, Kind.OUTAGE)
 HOLDS = text("occupancy.active")  # as the partial index says it: `active = 1` would not go by that
 # Made once: to make a statement takes as long as to ask it.
-_OPENINGS = columns(col(Opening.weekday), col(Opening.opens_minute), col(Opening.closes_minute)).where(
-    col(Opening.kitchen_id) == bindparam("kitchen")
+_OPENINGS = Prepared(
+    columns(col(Opening.weekday), col(Opening.opens_minute), col(Opening.closes_minute)).where(
+        col(Opening.kitchen_id) == bindparam("kitchen")
+    )
 )
-_WITH_BURNERS = (
-    select(Equipment)
+
+
+class Unit(NamedTuple):
+    """A piece of equipment as far as it is booked."""
+
+    number: int
+    id: UUID
+    kind: EquipmentKind
+    canner_kind: CannerKind | None
+    capacity: dict[str, int] | None
+    places: int
+    needs_burner: bool
+    in_service: bool
+
+
+_WITH_BURNERS = Prepared(
+    columns(*(getattr(Equipment, name) for name in Unit._fields))
     .where(
         col(Equipment.kitchen_id) == bindparam("kitchen"),
         or_(col(Equipment.id) == bindparam("wanted"), col(Equipment.kind) == EquipmentKind.BURNER),
     )
     .order_by(col(Equipment.number))
 )
-_OCCUPY = insert(Occupancy).values(
-    resource_id=columns(col(Equipment.number)).where(col(Equipment.id) == bindparam("claimed")).scalar_subquery()
+_OCCUPY = Prepared(
+    insert(Occupancy).values(
+        resource_id=columns(col(Equipment.number)).where(col(Equipment.id) == bindparam("claimed")).scalar_subquery()
+    ),
+    leaving_out=["held_until"],
 )
 
 
@@ -60,9 +81,9 @@ def piece(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Equipment |
     return session.exec(query).one_or_none()
 
 
-def with_burners(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Sequence[Equipment]:
+def with_burners(session: Session, kitchen_id: UUID, equipment_id: UUID) -> Sequence[Unit]:
     """One piece, if the kitchen has it, and every burner, in the order they were entered."""
-    return session.exec(_WITH_BURNERS, params={"kitchen": kitchen_id, "wanted": equipment_id}).all()
+    return [Unit._make(row) for row in _WITH_BURNERS.rows(session, kitchen=kitchen_id, wanted=equipment_id)]
 
 
 def add(session: Session, kitchen_id: UUID, now: datetime, **values: Any) -> Equipment:
@@ -86,7 +107,7 @@ def week(session: Session, kitchen_id: UUID) -> tuple[hours.Week, int]:
 
 def openings(session: Session, kitchen_id: UUID) -> hours.Week:
     """The opening hours alone, in order."""
-    return tuple(sorted(hours.Opening(*each) for each in fetched(session, _OPENINGS, kitchen=kitchen_id)))
+    return tuple(sorted(hours.Opening(*each) for each in _OPENINGS.rows(session, kitchen=kitchen_id)))
 
 
 def set_week(session: Session, kitchen_id: UUID, new: hours.Week, version: int) -> bool:
@@ -264,7 +285,7 @@ def occupy(
     )
 
 
-def occupy_claimed(connection: Connection, booking_id: UUID, claims: Iterable[bookings.Claim]) -> None:
+def occupy_claimed(session: Session, booking_id: UUID, claims: Iterable[bookings.Claim]) -> None:
     """Let a booking hold what it claims. Raises `IntegrityError` where something else holds that."""
     rows = [
         {
@@ -284,12 +305,12 @@ def occupy_claimed(connection: Connection, booking_id: UUID, claims: Iterable[bo
         for part in pieces(place.span, MOST_MINUTES)
     ]
     if rows:
-        connection.execute(_OCCUPY, rows)
+        _OCCUPY.write(session, *rows)
 
 
 def as_pieces(
     session: Session,
-    rows: Sequence[Equipment],
+    rows: Sequence[Equipment | Unit],
     windows: Sequence[Span],
     movable_from_min: int = LAST_MINUTE,
     *,
@@ -311,7 +332,7 @@ def as_pieces(
 
 def busy(
     session: Session,
-    rows: Iterable[Equipment],
+    rows: Iterable[Equipment | Unit],
     windows: Sequence[Span],
     movable_from_min: int = LAST_MINUTE,
     *,
@@ -319,11 +340,14 @@ def busy(
 ) -> dict[UUID, tuple[Busy, ...]]:
     """What occupies each piece within the windows; a hold that is over by the clock, if one is told, doesn't."""
     ids = {row.number: row.id for row in rows}
+    if not ids:
+        return {}
+    numbers = {f"piece_{place}": number for place, number in enumerate(ids)}
     times = {f"starts_{place}": window.starts_min for place, window in enumerate(windows)}
     times |= {f"ends_{place}": window.ends_min for place, window in enumerate(windows)}
     times["starts"] = min((window.starts_min for window in windows), default=0)
     times["ends"] = max((window.ends_min for window in windows), default=0)
-    held = fetched(session, _busy(len(windows)), pieces=list(ids), now=now or EPOCH, **times)
+    held = _busy(len(windows), len(ids)).rows(session, now=now or EPOCH, **numbers, **times)
     found: dict[UUID, list[Busy]] = {equipment_id: [] for equipment_id in ids.values()}
     for number, starts_min, ends_min, lane_lo, lane_hi, kind, booking_id, unit_fixed in held:
         movable = not unit_fixed and starts_min >= movable_from_min
@@ -332,11 +356,11 @@ def busy(
     return {equipment_id: tuple(each) for equipment_id, each in found.items()}
 
 
-@cache
-def _busy(windows: int) -> Select[Any]:
-    """What occupies certain pieces within so many windows."""
+@lru_cache(maxsize=128)
+def _busy(windows: int, count: int) -> Prepared:
+    """What occupies so many pieces within so many windows."""
     table = Occupancy.__table__.c  # type: ignore[attr-defined]
-    return columns(
+    held = columns(
         table.resource_id,
         table.starts_min,
         table.ends_min,
@@ -348,7 +372,7 @@ def _busy(windows: int) -> Select[Any]:
     ).where(
         HOLDS,
         or_(table.held_until.is_(None), table.held_until > bindparam("now")),
-        table.resource_id.in_(bindparam("pieces", expanding=True)),
+        table.resource_id.in_([bindparam(f"piece_{place}", type_=Integer) for place in range(count)]),
         table.starts_min > bindparam("starts") - MOST_MINUTES,  # SQLite finds no index for a choice of ranges,
         table.starts_min < bindparam("ends"),  # but for the one they lie in
         or_(
@@ -360,6 +384,7 @@ def _busy(windows: int) -> Select[Any]:
             )
         ),
     )
+    return Prepared(held)
 
 
 def meets(numbers: Iterable[int | None], span: Span) -> tuple[ColumnElement[bool] | TextClause, ...]:

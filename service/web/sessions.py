@@ -5,14 +5,17 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from typing import Annotated, Any
 from uuid import UUID
 
 from fastapi import Depends, Request, Response
 from pydantic import TypeAdapter, ValidationError
-from sqlalchemy import Executable, event
+from sqlalchemy import Connection, event
+from sqlalchemy.orm import SessionTransaction
 from sqlmodel import Session
 
+from service.database.prepared import Prepared
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
 from service.web.looking import look_no_more, looking
@@ -40,6 +43,20 @@ class RepeatedError(Exception):
         """Carry the first answer."""
         super().__init__("answered before")
         self.answer = answer
+
+
+class _Alone(Session):
+    """A session each of whose transactions holds the kitchen's lock from its first statement on."""
+
+    def __init__(self, request: Request, kitchen_id: UUID) -> None:
+        """Begin nothing yet."""
+        super().__init__(request.app.state.database.writer, expire_on_commit=False)
+        self.lock: Callable[[Connection], None] = partial(request.app.state.lock_kitchen, kitchen_id=kitchen_id)
+
+
+@event.listens_for(_Alone, "after_begin")
+def _lock(session: _Alone, _transaction: SessionTransaction, connection: Connection) -> None:
+    session.lock(connection)
 
 
 async def repeatable(request: Request) -> Repeatable | None:
@@ -78,21 +95,19 @@ async def writing(
 
 @contextmanager
 def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at: datetime) -> Iterator[Session]:
-    lock: Callable[[Any, UUID], None] = request.app.state.lock_kitchen
-    asked_first: Executable = request.app.state.asked_first
+    asked_first: Prepared = request.app.state.asked_first
     note: Callable[..., None] = request.app.state.note  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
-    with Session(request.app.state.database.writer, expire_on_commit=False) as session:
-        event.listen(session, "after_begin", lambda *begun: lock(begun[-1], caller.kitchen_id))
-        found = session.connection().execute(asked_first, _about(caller, repeat, at)).one()
-        if not found.still_speaks:  # between the look at the token and the lock somebody may have left
+    with _Alone(request, caller.kitchen_id) as session:
+        ((still_speaks, was_answered, anybody_overdue),) = asked_first.rows(session, **_about(caller, repeat, at))
+        if not still_speaks:  # between the look at the token and the lock somebody may have left
             raise Problem("token-refused", "The token was ended a moment ago, or its member's role was changed.")
-        first = repeat and found.was_answered and store.first_answer(session, caller.id, repeat.key, at)
+        first = repeat and was_answered and store.first_answer(session, caller.id, repeat.key, at)
         if repeat and first:
             if first.request_sha256 != repeat.request_sha256:
                 raise Problem("key-reused", "The key was used before for another request.")
             raise RepeatedError(_opened(first, request))
-        if found.anybody_overdue:
+        if anybody_overdue:
             settle(session, caller.kitchen, at)
         yield session
         answer: Response = request.state.answer

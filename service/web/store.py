@@ -8,10 +8,11 @@ from functools import cache
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Executable, and_, bindparam, exists
+from sqlalchemy import Connection, and_, bindparam, exists
 from sqlmodel import Session, col, delete, select
 
 from service.database.engine import Database
+from service.database.prepared import Prepared
 from service.web.tables import AnsweredPost, SigningKey
 
 KEPT_FOR = timedelta(days=7)
@@ -49,9 +50,8 @@ def first_answer(session: Session, member_id: UUID, key: str, at: datetime) -> S
 
 def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: datetime) -> None:
     """Keep an answer beside the work it answers; only one that is forgotten by now may make way for it."""
-    connection = session.connection()
-    written = connection.execute(
-        _in_place_of_a_forgotten_one(connection.dialect.name),
+    written = _in_place_of_a_forgotten_one(session.connection().dialect.name).write(
+        session,
         {
             "member_id": member_id,
             "key": key,
@@ -63,20 +63,21 @@ def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: da
             "kept_since": at - KEPT_FOR,
         },
     )
-    if written.rowcount != 1:
+    if written != 1:
         raise AlreadyAnsweredError
 
 
 @cache
-def _in_place_of_a_forgotten_one(dialect: str) -> Executable:
+def _in_place_of_a_forgotten_one(dialect: str) -> Prepared:
     new = _insert(dialect)(AnsweredPost)
     kept = ("request_sha256", "status", "headers", "body", "answered_at")
-    statement: Executable = new.on_conflict_do_update(
-        index_elements=["member_id", "key"],
-        set_={name: new.excluded[name] for name in kept},
-        where=col(AnsweredPost.answered_at) <= bindparam("kept_since"),
+    return Prepared(
+        new.on_conflict_do_update(
+            index_elements=["member_id", "key"],
+            set_={name: new.excluded[name] for name in kept},
+            where=col(AnsweredPost.answered_at) <= bindparam("kept_since"),
+        )
     )
-    return statement.execution_options(preserve_rowcount=True)
 
 
 def forget(connection: Connection, member_id: UUID, at: datetime) -> None:

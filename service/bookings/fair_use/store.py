@@ -29,12 +29,13 @@ from service.core.scheduling.fair_use import (
     use_of,
 )
 from service.core.scheduling.spans import around
-from service.database.rows import change, fetched
+from service.database.prepared import Prepared
+from service.database.rows import change
 from service.equipment.tables import Equipment
 from service.web.callers import Kitchen
 
 _FIGURES = ("days_ahead", "open_bookings", "canner_minutes_a_week")  # in the order of `Limits`
-_RULES = (
+_RULES = Prepared(
     columns(
         *(getattr(tables.FairUse, name) for name in (*_FIGURES, "offer_minutes", "version")),
         *(getattr(tables.Season, name) for name in ("name", "first_on", "last_on", *_FIGURES)),
@@ -48,11 +49,11 @@ _RULES = (
 
 def rules(session: Session, kitchen_id: UUID) -> tuple[FairUse, int]:
     """The limits and their version; no limits and version 1 in a kitchen that never set any."""
-    found = fetched(session, _RULES, kitchen=kitchen_id)
+    found = _RULES.rows(session, kitchen=kitchen_id)
     if not found:
         return FairUse(), 1
     offer_minutes, version = found[0][3:5]
-    seasons = (Season(row.name, row.first_on, row.last_on, Limits(*row[8:])) for row in found if row.first_on)
+    seasons = (Season(row[5], row[6], row[7], Limits(*row[8:])) for row in found if row[6])
     return FairUse(Limits(*found[0][:3]), tuple(seasons), offer_minutes), version
 
 

@@ -48,7 +48,7 @@ def pass_on(session: Session, kitchen: Kitchen, now: datetime) -> None:
             _note(session, row, "offer_time", now)
 
 
-def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> bookings_store.Kept | Refused:
+def accept(session: Session, row: Waiting, kitchen: Kitchen, now: datetime) -> bookings_store.Listed | Refused:
     """Turn what is held for somebody into their booking, unless something speaks against it by now."""
     starts_at, ends_at, equipment_id, claims = row.starts_at, row.ends_at, row.equipment_id, store.claims(row)
     assert starts_at

@@ -1,0 +1,112 @@
+"""A statement that the driver runs says and finds what it would by SQLAlchemy's own way."""
+
+from datetime import UTC, datetime
+from uuid import uuid4
+
+import pytest
+from sqlalchemy import bindparam, insert, select, text
+from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlmodel import Session, col
+
+from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.database.engine import open_engine
+from service.database.migrating import migrate
+from service.database.prepared import Prepared, at_work, run
+from service.equipment import store as equipment
+from service.equipment.tables import Closure, Equipment
+from tests import make
+
+NOW = datetime(2027, 8, 14, 16, 30, tzinfo=UTC)
+EVERYTHING = select(*Equipment.__table__.c).where(
+    col(Equipment.kitchen_id) == bindparam("kitchen"), col(Equipment.kind) != EquipmentKind.RACK
+)
+
+
+@pytest.fixture
+def session(database_url):
+    database = open_engine(database_url)
+    migrate(database)
+    with make.session(database) as opened:
+        yield opened
+    database.close()
+
+
+def closure(kitchen_id, **other):
+    values = {"starts_at": NOW, "ends_at": NOW.replace(hour=17), "reason": "50 % of “us” are away: %s?"}
+    return {"id": uuid4(), "kitchen_id": kitchen_id, "version": 1, **values, **other}
+
+
+def test_rows_are_those_that_sqlalchemy_finds(session):
+    here = make.kitchen(session)
+    for name, capacity in (("Kettle", {"pint": 9}), ("Pot", None)):
+        equipment.add(
+            session, here.id, NOW,
+            kind=EquipmentKind.CANNER, name=name, canner_kind=CannerKind.BOILING_WATER, capacity=capacity,
+        )  # fmt: skip
+    found = Prepared(EVERYTHING).rows(session, kitchen=here.id)
+    assert found == [tuple(row) for row in session.connection().execute(EVERYTHING, {"kitchen": here.id})]
+    assert len(found) == 2
+    assert Prepared(EVERYTHING).rows(session, kitchen=uuid4()) == []
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_rows_are_written_as_they_are(session, count):
+    here = make.kitchen(session)
+    rows = [closure(here.id, version=number) for number in range(count)]
+    assert Prepared(insert(Closure)).write(session, *rows) == count
+    kept = equipment.closures(session, here.id, None, 10)
+    assert sorted((row.model_dump() for row in kept), key=lambda row: row["version"]) == rows
+
+
+def test_a_value_may_be_wanted_twice(session):
+    here = make.kitchen(session)
+    Prepared(insert(Closure)).write(session, closure(here.id))
+    at = bindparam("at")
+    query = select(col(Closure.version)).where(col(Closure.starts_at) <= at, col(Closure.ends_at) > at)
+    assert Prepared(query).rows(session, at=NOW) == [(1,)]
+
+
+def test_what_the_session_has_yet_to_write_is_written_first(session):
+    here = make.kitchen(session)
+    session.add(Closure(**closure(here.id)))
+    assert len(Prepared(select(col(Closure.version))).rows(session)) == 1
+
+
+def test_a_value_that_is_missing_is_an_error(session):
+    with pytest.raises(KeyError, match="kitchen"):
+        Prepared(EVERYTHING).rows(session)
+
+
+def test_what_the_database_refuses_is_raised_as_by_sqlalchemy(session):
+    nowhere = closure(uuid4(), ends_at=NOW)
+    with pytest.raises(IntegrityError) as expected, session.begin_nested():
+        session.connection().execute(insert(Closure), nowhere)
+    with pytest.raises(IntegrityError) as raised, session.begin_nested():
+        Prepared(insert(Closure)).write(session, nowhere)
+    assert type(raised.value.orig) is type(expected.value.orig)
+    assert NOW.isoformat() not in str(raised.value)  # what somebody sent stays out of the log
+
+
+def test_a_transaction_that_is_over_is_not_gone_on_with(session):
+    here = make.kitchen(session)
+    session.commit()
+    Prepared(insert(Closure)).write(session, closure(here.id))
+    session.rollback()
+    assert Prepared(select(col(Closure.version))).rows(session) == []
+    assert session.in_transaction()
+
+
+def test_a_connection_that_broke_is_not_used_again(database_url):
+    """As SQLAlchemy does itself: whoever comes next gets another one."""
+    database = open_engine(database_url)
+    if database.dialect == "postgresql":
+        with Session(database.writer) as session:
+            (own,) = Prepared(select(text("pg_backend_pid()"))).rows(session)[0]
+            with database.writer.connect() as other:
+                other.execute(text("SELECT pg_terminate_backend(:own)"), {"own": own})
+            with pytest.raises(DBAPIError) as raised:
+                run(at_work(session), "SELECT 1")
+            assert raised.value.connection_invalidated
+            session.rollback()
+            assert Prepared(select(text("pg_backend_pid()"))).rows(session) != [(own,)]
+    database.close()
