@@ -5,11 +5,13 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from service.web.problems import Problem
 from service.web.routing import BODY_LIMIT_BYTES, body_limit_bytes
+
+LENGTHS = frozenset({b"content-length", b"transfer-encoding"})
+NOTHING = {b"content-length": b"0"}
 
 
 class Arrivals:
@@ -25,10 +27,11 @@ class Arrivals:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on once its body is here."""
-        if scope["type"] != "http" or not _has_body(scope):
+        stated = {name: value for name, value in scope["headers"] if name in LENGTHS} if scope["type"] == "http" else {}
+        if not stated or stated == NOTHING:
             await self.app(scope, receive, send)
             return
-        if _has_two_lengths(scope):
+        if len(stated) > 1:  # somebody on the way may take the body to end elsewhere (RFC 9112, sections 6.3 and 11.2)
             doubtful = Problem("unreadable-json", "A body has one length.", headers={"Connection": "close"})
             await doubtful.response(scope["state"]["request_id"])(scope, receive, send)
             return
@@ -49,17 +52,6 @@ class Arrivals:
             return message or await receive()
 
         await self.app(scope, again, send)
-
-
-def _has_body(scope: Scope) -> bool:
-    headers = Headers(scope=scope)
-    return headers.get("content-length", "0") != "0" or "transfer-encoding" in headers
-
-
-def _has_two_lengths(scope: Scope) -> bool:
-    """Whether somebody on the way may take the body to end elsewhere (RFC 9112, sections 6.3 and 11.2)."""
-    headers = Headers(scope=scope)
-    return "content-length" in headers and "transfer-encoding" in headers
 
 
 async def _arrived(receive: Receive, limit_bytes: int) -> Message | None:

@@ -223,12 +223,7 @@ async def answer_problem(request: Request, error: Exception) -> Response:
 async def answer_invalid(request: Request, error: Exception) -> Response:
     """Answer a request whose shape the validator refused."""
     assert isinstance(error, RequestValidationError)
-    found = error.errors()
-    if any(each["type"] == "json_invalid" for each in found):
-        problem = Problem("unreadable-json", "The body can't be read as JSON.")
-    else:
-        problem = invalid(shape_errors(found, error.body))
-    return _answer(request, problem)
+    return _answer(request, invalid(shape_errors(error.errors(), error.body)))
 
 
 async def answer_database(request: Request, error: Exception) -> Response:

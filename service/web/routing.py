@@ -1,24 +1,21 @@
 """The kind of route every feature uses: `router = Routes("/v1/bookings", "bookings")`."""
 
-import json
 from asyncio import get_running_loop
 from collections.abc import Callable, Collection, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
-from functools import wraps
-from inspect import iscoroutinefunction
 from threading import RLock
 from typing import Any, TypeVar
 
 from fastapi import APIRouter, Request, Response
-from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
-from pydantic import BaseModel
 from sqlalchemy.exc import DBAPIError
-from starlette.datastructures import Headers
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.routing import Match, compile_path
-from starlette.types import Message, Receive, Scope, Send
+from starlette.types import Receive, Scope, Send
 
+from service.web.asking import Answers
 from service.web.callers import says_who_may_come
 from service.web.etags import unchanged
 from service.web.problems import Problem, invalid, undone_by_others
@@ -49,26 +46,6 @@ def body_limit_bytes(route: Any) -> int:
     return int(getattr(route.endpoint, _BODY_LIMIT, BODY_LIMIT_BYTES))
 
 
-class KitchenRequest(Request):
-    """A request whose JSON means one thing only: UTF-8, and each name of an object once (RFC 7493, section 2)."""
-
-    async def json(self) -> Any:
-        """Read the body. Raises `ValueError` for what isn't that."""
-        if not hasattr(self, "_json"):
-            self._json = _JSON.decode((await self.body()).decode("utf-8-sig"))
-        return self._json
-
-
-def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) != len(pairs):
-        raise ValueError("A name stands twice in an object.")
-    return found
-
-
-_JSON = json.JSONDecoder(object_pairs_hook=_each_once)
-
-
 class KitchenRoute(APIRoute):
     """A route with the manners of the service: one kind of body, bounded, no parameter it doesn't know."""
 
@@ -96,101 +73,78 @@ class KitchenRoute(APIRoute):
         return object.__getattribute__(self, name)
 
     async def handle(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Look at the body's type and length before anything reads it."""
-        headers = Headers(scope=scope)
+        """Look at the body's type and length before anything reads it; then work, and answer."""
+        request = Request(scope, receive)
+        headers, limit_bytes = request.headers, body_limit_bytes(self)
         announced = headers.get("content-length", "0")
-        limit_bytes = body_limit_bytes(self)
         if announced != "0" or "transfer-encoding" in headers:
             kinds = [each.partition(";")[0].strip().lower() for each in headers.getlist("content-type")]
             if kinds != [self.takes] or headers.get("content-encoding", "identity").lower() != "identity":
                 raise Problem("json-needed", f"A body is {self.takes}, as it is.", headers={"Accept": self.takes})
             if not announced.isdecimal() or int(announced[:12]) > limit_bytes:
                 raise _too_large(limit_bytes)
-        taken_bytes = 0
-
-        async def bounded() -> Message:
-            nonlocal taken_bytes
-            message = await receive()
-            taken_bytes += len(message.get("body", b""))
-            if taken_bytes > limit_bytes:
-                raise _too_large(limit_bytes)
-            return message
-
-        await super().handle(scope, bounded, send)
+        if scope["method"] not in (self.methods or ()):
+            raise HTTPException(405)
+        if scope["method"] != "GET":  # for whoever has left before it was whole, nothing is begun
+            request._body = await _body(receive, limit_bytes)
+        response = await self._answered(request)
+        await response(scope, receive, send)
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Do all of a request's work in one thread, once its body is here; refuse parameters that aren't known.
+        """Make out what the route asks for, in place of the handler by which FastAPI does so for each request."""
+        self.answers = Answers(self)
+        return self._answered
+
+    async def _answered(self, request: Request) -> Response:
+        """Do all of a request's work in one thread, now that its body is here; refuse parameters that aren't known.
 
         By itself FastAPI goes into a thread and back for each look at a token, each session begun and ended, each
         route and each answer written, which takes longer than most of what is done there.
         """
-        endpoint, known = self.endpoint, set(_parameters(self.dependant))
-        _require_no_threads(self.dependant)
-        waits = not iscoroutinefunction(endpoint)  # for a database or for its own sums
-        if waits:
-            self.dependant.call = _in_place(endpoint)
-        answer = super().get_route_handler()
-
-        def work(request: Request) -> Response:
-            response = _patiently(answer, request)
-            if request.method == "GET" and unchanged(
-                request.headers.get("if-none-match"), response.headers.get("etag")
-            ):
-                kept = {name: response.headers[name] for name in ("etag", "cache-control") if name in response.headers}
-                return Response(status_code=304, headers=kept)
-            return response
-
-        async def handler(asked: Request) -> Response:
-            request = KitchenRequest(asked.scope, asked.receive)
+        answers = self.answers
+        if request.scope["query_string"]:
             given = [name for name, _ in request.query_params.multi_items()]
-            if not set(given) <= known:
-                takes = ", ".join(sorted(known)) or "none"
+            if not set(given) <= answers.parameters:
+                takes = ", ".join(sorted(answers.parameters)) or "none"
                 raise invalid([{"parameter": "query", "code": "unknown", "detail": f"Parameters known here: {takes}."}])
             if len(set(given)) < len(given):
                 raise invalid([{"parameter": "query", "code": "repeated", "detail": "A parameter stands once."}])
-            if request.method != "GET":
-                await request.body()
-            return await get_running_loop().run_in_executor(THREADS, work, request) if waits else work(request)
-
-        return handler
+        if not answers.waits:
+            return _worked(answers, request)
+        return await get_running_loop().run_in_executor(THREADS, _worked, answers, request)
 
 
-def _in_place(endpoint: Callable[..., Any]) -> Callable[..., Coroutine[Any, Any, Any]]:
-    """The same as a coroutine that waits for nothing, which FastAPI runs in the thread it is in."""
-
-    @wraps(endpoint)
-    async def called(**values: Any) -> Any:
-        return endpoint(**values)
-
-    return called
-
-
-def _require_no_threads(dependant: Dependant) -> None:
-    """Dependencies are coroutines that wait for nothing but the database, so that they need no thread of their own."""
-    for each in dependant.dependencies:
-        if not iscoroutinefunction(each.call):
-            raise TypeError(f"{each.call!r} isn't an `async def`.")
-        _require_no_threads(each)
+async def _body(receive: Receive, limit_bytes: int) -> bytes:
+    parts, length, more = [], 0, True
+    while more:
+        message = await receive()
+        if message["type"] == "http.disconnect":
+            raise ClientDisconnect
+        parts.append(message.get("body", b""))
+        length += len(parts[-1])
+        if length > limit_bytes:
+            raise _too_large(limit_bytes)
+        more = message.get("more_body", False)
+    return parts[0] if len(parts) == 1 else b"".join(parts)
 
 
-def _at_once(work: Coroutine[Any, Any, Response]) -> Response:
-    """What a coroutine returns that never waits for the event loop."""
-    try:
-        work.send(None)
-    except StopIteration as done:
-        returned: Response = done.value
-        return returned
-    work.close()
-    raise RuntimeError("A route waited for the event loop.")
+def _worked(answers: Answers, request: Request) -> Response:
+    """The answer, or word that the reader has it already."""
+    response = _patiently(answers, request)
+    known = request.headers.get("if-none-match") if request.method == "GET" else None
+    if known and unchanged(known, response.headers.get("etag")):
+        kept = {name: response.headers[name] for name in ("etag", "cache-control") if name in response.headers}
+        return Response(status_code=304, headers=kept)
+    return response
 
 
-def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], request: Request) -> Response:
+def _patiently(answers: Answers, request: Request) -> Response:
     """Load, decide and save once more from the start if the database undid everything because of other writers."""
     for tries_left in reversed(range(TRIES)):
         try:
             with ExitStack() as work:  # the route's transaction ends in here, so that it can be repeated
                 request.state.work, request.state.looking = work, None
-                response = _at_once(answer(request))
+                response = answers(request)
                 request.state.answer = response
             break
         except DBAPIError as error:
@@ -201,15 +155,6 @@ def _patiently(answer: Callable[[Request], Coroutine[Any, Any, Response]], reque
 
 def _too_large(limit_bytes: int) -> Problem:
     return Problem("too-large", f"This path takes {limit_bytes} bytes.")
-
-
-def _parameters(dependant: Dependant) -> list[str]:
-    names: list[str] = []
-    for field in dependant.query_params:
-        kind = field.field_info.annotation
-        whole = isinstance(kind, type) and issubclass(kind, BaseModel)
-        names += list(kind.model_fields) if whole else [field.alias]  # type: ignore[union-attr]
-    return names + [name for each in dependant.dependencies for name in _parameters(each)]
 
 
 class Directory:
