@@ -28,6 +28,7 @@ from service.bookings.bodies import (
 )
 from service.checks import bodies as checks
 from service.checks import routes as checking
+from service.checks.checking import check_recipe
 from service.core.measures.jars import JAR_ML
 from service.core.roles import Scope
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
@@ -214,7 +215,7 @@ def check_written_recipe(form: Form, caller: OptionalMember) -> Response:
     """Check what somebody wrote down; nothing is kept."""
     try:
         recipe = asking.recipe(form)
-        return _check_page(caller, dict(form), checked=checking.check_one_recipe(recipe, caller))
+        return _check_page(caller, dict(form), checked=check_recipe(recipe, checking.altitude_ft(recipe, caller)))
     except Problem as refused:
         return _check_page(caller, dict(form), problem=refused)
 

@@ -62,6 +62,8 @@ def _read_amount(value: object) -> Decimal:
 
 
 def _read_text(value: str) -> str:
+    if value.isascii() and value.isprintable():  # by far the most
+        return value
     if _CONTROL.search(value):
         raise ValueError("Text holds no control characters but line ends.")
     return unicodedata.normalize("NFC", value)
