@@ -10,7 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.amounts import Amount
-from service.core.measures.bounds import Bounds, below, in_common
+from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
@@ -61,8 +61,9 @@ HERBS = frozenset(
 )
 SAID_DRY = frozenset({"dried", "dry", "ground", "rubbed", "powdered", "powder", "flake", "crumbled", "crushed"})
 SAID_FRESH = frozenset({"fresh", "freshly", "chopped", "minced", "torn", "snipped", "sprig", "bunch", "head", "frond"})
-SPOONFUL_GRAMS = Fraction(10)  # what a tablespoon of chopped pepper weighs, and 3 of oregano: a working figure of ours
-DRIED_HERB_ML_MOST = 3 * ML_PER_TABLESPOON  # the most oregano that a tested recipe lists without a word on its kind
+SPOONFUL_ML = Bounds.exactly(ML_PER_TABLESPOON)
+SPOONFUL_GRAMS = Bounds.exactly(10)  # what a tablespoon of chopped pepper weighs, and 3 of oregano: a figure of ours
+DRIED_HERB_ML_MOST = SPOONFUL_ML * 3  # the most oregano that a tested recipe lists without a word on its kind
 # Too little to weigh in a pot, wherever no weight is published for them.
 TRACES = frozenset({Role.SPICE, Role.HERB, Role.ADDITIVE, Role.SALT})
 
@@ -201,35 +202,38 @@ def soluble_solids(pot: Sequence[Part]) -> Bounds | None:
 
 def share(mix: Sequence[tuple[Bounds, Bounds]]) -> Bounds | None:
     """The share that parts of these weights, each with a share of its own, make up together."""
-    if not mix or any(grams.high is None for grams, _ in mix) or all(grams.high == 0 for grams, _ in mix):
+    of_a_gram, of_one = in_common([grams for grams, _ in mix]), in_common([solids for _, solids in mix])
+    spans: list[tuple[int, int]] = []
+    lean: list[int] = []
+    rich: list[int] = []
+    for grams, solids in mix:
+        least, most = grams.in_parts(of_a_gram)
+        if most is None:
+            return None
+        spans.append((least, most - least))
+        leanest, richest = solids.in_parts(of_one)
+        lean.append(leanest)
+        rich.append(of_one if richest is None else richest)
+    if not any(least or more for least, more in spans):
         return None
-    weights, _ = in_common(end for grams, _ in mix for end in (grams.low, _end(grams)))
-    spans = [(low, high - low) for low, high in zip(weights[::2], weights[1::2], strict=True)]
-    lean = [solids.low for _, solids in mix]
-    rich = [Fraction(1) if solids.high is None else solids.high for _, solids in mix]
-    return Bounds(_extreme(spans, lean, richest=False), _extreme(spans, rich, richest=True))
+    return Bounds(_extreme(spans, lean, of_one, richest=False), _extreme(spans, rich, of_one, richest=True))
 
 
-def _extreme(spans: Sequence[tuple[int, int]], shares: Sequence[Fraction], *, richest: bool) -> Fraction:
+def _extreme(spans: Sequence[tuple[int, int]], shares: Sequence[int], of_one: int, *, richest: bool) -> Fraction:
     """The lowest (highest) share: the leanest (richest) parts at their heaviest, as many of them as make it extreme.
 
-    A span is the least weight and what may come on top, both as multiples of one small weight.
+    A span is the least weight and what may come on top, both as multiples of one small weight; `of_one` of what the
+    shares are counted in make one.
     """
-    whole_shares, common = in_common(shares)
-    total = sum(least for least, _ in spans)
-    solids = sum(least * share for (least, _), share in zip(spans, whole_shares, strict=True))
+    total = sum([least for least, _ in spans])
+    solids = sum([least * share for (least, _), share in zip(spans, shares, strict=True)])
     best = solids, total
-    for share, (_, more) in sorted(zip(whole_shares, spans, strict=True), reverse=richest):
+    for share, (_, more) in sorted(zip(shares, spans, strict=True), reverse=richest):
         total, solids = total + more, solids + more * share
         ahead = solids * best[1] - best[0] * total
         if not best[1] or (ahead > 0 if richest else ahead < 0):
             best = solids, total
-    return Fraction(best[0], best[1] * common)
-
-
-def _end(bounds: Bounds) -> Fraction:
-    assert bounds.high is not None
-    return bounds.high
+    return Fraction(best[0], best[1] * of_one)
 
 
 def fruit_to_sugar(pot: Sequence[Part]) -> Bounds | None:
@@ -291,15 +295,14 @@ def _said(line: Line) -> Amount | None:
 
 def _is_spoonful(line: Line, measured: Mapping[Dimension, Bounds]) -> bool:
     said = _said(line)
-    return line.note == "to taste" if said is None else _at_most(said, measured, ML_PER_TABLESPOON)
+    return line.note == "to taste" if said is None else _at_most(said, measured, SPOONFUL_ML)
 
 
-def _at_most(said: Amount, measured: Mapping[Dimension, Bounds], millilitres: Fraction) -> bool:
+def _at_most(said: Amount, measured: Mapping[Dimension, Bounds], millilitres: Bounds) -> bool:
     """Whether it is at most so much, or weighs no more than a spoonful."""
     kind = said.unit.dimension
     limit = millilitres if kind is Dimension.VOLUME else SPOONFUL_GRAMS if kind is Dimension.MASS else None
-    most = measured[kind].high
-    return limit is not None and most is not None and not below(limit, most)
+    return limit is not None and not measured[kind].ends_above(limit)
 
 
 def _herb(line: Line, food: Food, ingredient: Ingredient, known: Recogniser) -> tuple[Food, str]:

@@ -9,9 +9,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 
 from service.core.measures.amounts import as_fraction
-from service.core.measures.bounds import Bounds, below, in_common, side_by_side
+from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
@@ -529,8 +530,7 @@ class _Beside:
         as_printed = theirs is self.theirs
         if as_printed and self.within:
             return False, False
-        lower = below(ours.low, theirs.low)
-        higher = theirs.high is None or ours.high is None or below(theirs.high, ours.high)
+        lower, higher = ours.begins_below(theirs), theirs.high is None or ours.ends_above(theirs)
         if not (lower or higher):
             return False, False
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
@@ -553,7 +553,7 @@ class _Beside:
 
 def _is_apart(amount: Fraction, printed: Fraction, precision: Fraction, half_a_digit: Fraction) -> bool:
     """Whether an amount can't be the printed one rounded: by this share of it, or to its last digit as sent."""
-    if _rounds_to(*side_by_side(amount, printed), precision):
+    if abs(amount - printed) <= precision * printed:
         return False
     return abs(amount - printed) > min(half_a_digit, printed * MOST_BY_A_DIGIT)
 
@@ -716,7 +716,8 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
             counts.append(_vote(part))
     if all(_rounds_to(*ratio, PRINTED_PRECISION) for ratio in ratios):
         return ONE
-    numbers, one = in_common(Fraction(*ratio) for ratio in ratios)
+    one = lcm(*[under for _, under in ratios])
+    numbers = [over * (one // under) for over, under in ratios]
     apart = [int(number * SCALING_PRECISION) for number in numbers]
     ballots = list(zip(numbers, counts, strict=True))
     votes = [
@@ -731,11 +732,11 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
 
 def _times_as_much(ours: Bounds, theirs: Bounds) -> tuple[int, int]:
     """By the middle of both amounts: so many beside so many."""
-    assert ours.high is not None
-    assert theirs.high is not None
-    if ours.exact and theirs.exact:
-        return side_by_side(ours.low, theirs.low)
-    return side_by_side(ours.low + ours.high, theirs.low + theirs.high)
+    common = in_common((ours, theirs))
+    (ours_low, ours_high), (low, high) = ours.in_parts(common), theirs.in_parts(common)
+    assert ours_high is not None
+    assert high is not None
+    return ours_low + ours_high, low + high
 
 
 def _vote(part: Part) -> int:
