@@ -13,11 +13,11 @@ What doesn't fit is `Unread`, with the reason; nothing is guessed.
 """
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import EACH, FOREIGN, UNITS, Unit, unit_named
+from service.core.measures.values import value
 
 LONGEST_TEXT = 300  # characters; the longest line in print has a third of it
 LONGEST_WHOLE = 6  # digits
@@ -84,7 +84,7 @@ _TOKEN = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Unread:
     """A text that can't be read for sure, with the reason in words for the person who wrote it."""
 
@@ -92,12 +92,7 @@ class Unread:
     reason: str
 
 
-def _in_base(bounds: Bounds, unit: Unit) -> Bounds:
-    base = bounds * unit.factor
-    return base if unit.spread.exact else base * unit.spread
-
-
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Measure:
     """So many of one unit."""
 
@@ -107,10 +102,10 @@ class Measure:
     @property
     def base(self) -> Bounds:
         """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        return _in_base(self.bounds, self.unit)
+        return self.bounds * self.unit.size
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Amount:
     """So many of one unit, with the size of one package where it is printed, and other words for the same amount."""
 
@@ -123,7 +118,7 @@ class Amount:
     @property
     def base(self) -> Bounds:
         """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        return _in_base(self.bounds, self.unit)
+        return self.bounds * self.unit.size
 
     @property
     def approximate(self) -> bool:
@@ -138,7 +133,7 @@ class Amount:
         return Measure(self.bounds * self.package_size.bounds, self.package_size.unit)
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Token:
     kind: str  # number | word | mark
     text: str

@@ -6,7 +6,7 @@ to the food goes to `form`. Whether anybody knows an ingredient of that name is 
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -26,6 +26,7 @@ from service.core.measures.amounts import (
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import BUTTER_STICK, EACH, FOREIGN, UNITS, unit_named
+from service.core.measures.values import value
 
 __all__ = ["Line", "PerJar", "Unread", "from_object", "read_line"]
 
@@ -132,7 +133,7 @@ JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class PerJar:
     """What goes into every jar of one size, on its own."""
 
@@ -140,7 +141,7 @@ class PerJar:
     jar_size: str
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Line:
     """One ingredient as read."""
 
@@ -155,7 +156,7 @@ class Line:
     note: str = ""  # "to taste", where no amount is said
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class _Piece:
     text: str
     aside: bool  # in parentheses

@@ -45,10 +45,12 @@ class Unit:
     spread: Bounds = field(default=Bounds.exactly(1))  # of the factor, where custom leaves it open
     container: bool = False  # a package: worth what its label says
     piece: bool = False  # a part as it grows or breaks: a clove, a stalk
+    measured: bool = field(init=False)  # not counted
+    size: Bounds = field(init=False)  # in millilitres, grams or pieces, as wide as custom leaves it
 
-    @property
-    def measured(self) -> bool:
-        return self.dimension is not Dimension.COUNT
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "measured", self.dimension is not Dimension.COUNT)
+        object.__setattr__(self, "size", self.spread * self.factor)
 
 
 # Spoon customs differ from kitchen to kitchen; half to double of the usual figure: common practice, no source.

@@ -1,13 +1,14 @@
 """The recipe as it was sent, and as it was understood: all that a rule may look at."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
 from service.core.measures.terms import Term
 from service.core.measures.units import Dimension
+from service.core.measures.values import value
 from service.core.rules.facts import Facts, Ingredient, Process, TestedRecipe
 
 
@@ -35,20 +36,20 @@ class Role(Term):
     UNKNOWN = "unknown"
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class JarCount:
     size: str  # as sent; a word that is no published size is judged, not refused
     count: int
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class ProcessSent:
     method: str
     minutes: int | None
     pressure_psi: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Handling:
     """How the work was or will be done. None: not said, taken as published."""
 
@@ -67,7 +68,7 @@ class Handling:
     skipped_steps: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Recipe:
     """A recipe as it was sent. None: not sent."""
 
@@ -99,7 +100,7 @@ class Kinds(dict["Kind", bool]):
         return told
 
 
-@dataclass(frozen=True, slots=True, eq=False)  # one for all who say the same: what is found of it is remembered
+@value(frozen=True, slots=True, eq=False)  # one for all who say the same: what is found of it is remembered
 class Food:
     """What an ingredient is by its words alone, however much of it goes in."""
 
@@ -112,49 +113,45 @@ class Food:
     group: str = field(init=False)
     text: str = field(init=False)  # name and form in lower case, for words to be looked for
     kinds: Kinds = field(init=False, repr=False)
+    spread: tuple[str, Ingredient | None, Role, frozenset[str], str, str] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
+        group = self.ingredient.group if self.ingredient else ""
+        text = "; ".join([self.name.lower(), *sorted(self.form)])
         object.__setattr__(self, "kinds", Kinds(self))
-        object.__setattr__(self, "group", self.ingredient.group if self.ingredient else "")
-        object.__setattr__(self, "text", "; ".join([self.name.lower(), *sorted(self.form)]))
+        object.__setattr__(self, "group", group)
+        object.__setattr__(self, "text", text)
+        object.__setattr__(self, "spread", (self.name, self.ingredient, self.role, self.form, group, text))
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Part:
     """One ingredient as understood."""
 
     where: str  # #/ingredients/0
     as_written: str
-    food: Food = field(repr=False, compare=False)  # it is spread out below, where rules look
+    food: Food = field(repr=False, compare=False)
     line: Line | None  # None: the line couldn't be read
     grams: Bounds | None  # for the whole pot; None where no published weight or no amount is known
     millilitres: Bounds | None
     count: Bounds | None
     optional: bool
-    problem: str = ""  # why it couldn't be read or recognised, for the caller
-    measured: dict[Dimension, Bounds] = field(default_factory=dict)  # as said: by the jar where it is said by the jar
-    name: str = field(init=False)
-    ingredient: Ingredient | None = field(init=False)
-    role: Role = field(init=False)
-    form: frozenset[str] = field(init=False)
-    group: str = field(init=False)
-    text: str = field(init=False)
-
-    def __post_init__(self) -> None:
-        food, put = self.food, object.__setattr__
-        put(self, "name", food.name)
-        put(self, "ingredient", food.ingredient)
-        put(self, "role", food.role)
-        put(self, "form", food.form)
-        put(self, "group", food.group)
-        put(self, "text", food.text)
+    problem: str  # why it couldn't be read or recognised, for the caller
+    measured: dict[Dimension, Bounds]  # as said: by the jar where it is said by the jar
+    # The food's own, spread out to where rules look.
+    name: str
+    ingredient: Ingredient | None
+    role: Role
+    form: frozenset[str]
+    group: str
+    text: str
 
 
 AnyFood = Food | Part  # in what the words alone tell, the two are alike
 Kind = Callable[[Food], bool]
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Difference:
     """One way in which the recipe differs from the tested one it is compared with."""
 
@@ -165,7 +162,7 @@ class Difference:
     says: str  # "half the sugar", for `differences`
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Comparison:
     """The recipe beside the nearest tested recipe."""
 
@@ -177,7 +174,7 @@ class Comparison:
     same_formula: bool  # equal within the printed precision, optional ingredients in or out, scale 1
 
 
-@dataclass(frozen=True, eq=False)  # what is looked up for one is remembered by identity
+@value(frozen=True, eq=False)  # what is looked up for one is remembered by identity
 class Case:
     """Everything a rule may look at. Built once per check, never changed."""
 

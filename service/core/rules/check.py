@@ -1,12 +1,13 @@
 """One recipe through the rulebook: what was understood, what was found, and the verdict."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line
+from service.core.measures.values import value
 from service.core.rules import formula, nearest, processes, product, yields
 from service.core.rules.case import Case, Comparison, JarCount, Part, ProcessSent, Recipe
 from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
@@ -36,7 +37,7 @@ COLD_PLACES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Judged:
     """A finding, with the rule it comes from."""
 
@@ -47,7 +48,7 @@ class Judged:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Check:
     """Everything a caller is told about one recipe."""
 

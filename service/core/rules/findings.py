@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.terms import Term
+from service.core.measures.values import value
 from service.core.rules.scope import Scope
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ class Verdict(Term):
     UNSAFE = "unsafe"
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Measured:
     """An amount as found, or a limit as published: a low-high interval with its unit."""
 
@@ -38,7 +39,7 @@ class Measured:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Finding:
     """What a rule found. The rule itself adds its id, area, severity and source."""
 
@@ -50,7 +51,7 @@ class Finding:
     severity: Severity | None = None  # only where a rule may find less than its worst
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Note:
     """An allowed difference, or a longer time: said, but no finding."""
 

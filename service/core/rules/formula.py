@@ -99,7 +99,7 @@ def _parts_of(
     return (first, *[part(where, one, jars, known) for one in line.more]) if line.more else (first,)
 
 
-def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogniser) -> Part:
+def part(where: str, line: Line, jars: tuple[JarCount, ...] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
     said = _said(line)
     measured = {} if said is None else _measured(said)
@@ -112,22 +112,14 @@ def part(where: str, line: Line, jars: Sequence[JarCount] | None, known: Recogni
         line, problem = _down_to_none(line), f"Say how much of it goes in: {unclear} may take some of it away."
         said = _said(line)
         measured = {} if said is None else _measured(said)
-    whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
     grams = ml = count = None
+    optional = line.optional
     if said is not None:
+        whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
         grams, ml, count = _amounts(said, whole, food, line.form)
-    return Part(
-        where=where,
-        as_written=line.as_written,
-        food=food,
-        line=line,
-        grams=grams,
-        millilitres=ml,
-        count=count,
-        optional=line.optional or (said is not None and line.note in AS_ONE_LIKES),
-        problem=problem or _problem(line, said, food.ingredient, food.role),
-        measured=measured,
-    )
+        optional = optional or line.note in AS_ONE_LIKES
+    problem = problem or _problem(line, said, food.ingredient, food.role)
+    return Part(where, line.as_written, food, line, grams, ml, count, optional, problem, measured, *food.spread)
 
 
 @lru_cache(maxsize=MOST_FOODS)
@@ -155,14 +147,14 @@ def form_words(form: tuple[str, ...]) -> frozenset[str]:
     return frozenset((*phrases, *(word.strip(".") for phrase in phrases for word in phrase.split())))
 
 
-def jars_ratio(jars: Sequence[JarCount] | None, size: str) -> Bounds | None:
+def jars_ratio(jars: tuple[JarCount, ...] | None, size: str) -> Bounds | None:
     """How many jars of one size the declared jars hold; None where either isn't a known size."""
-    if not jars or size not in JAR_ML or any(jar.size not in JAR_ML for jar in jars):
-        return None
-    return Bounds.exactly(sum((JAR_ML[jar.size] * jar.count for jar in jars), Fraction(0)) / JAR_ML[size])
+    held = jars_millilitres(jars or ())
+    return None if held is None or size not in JAR_ML else held / JAR_ML[size]
 
 
-def jars_millilitres(jars: Sequence[JarCount]) -> Bounds | None:
+@lru_cache(maxsize=1024)
+def jars_millilitres(jars: tuple[JarCount, ...]) -> Bounds | None:
     if not jars or any(jar.size not in JAR_ML for jar in jars):
         return None
     return Bounds.exactly(sum((JAR_ML[jar.size] * jar.count for jar in jars), Fraction(0)))
@@ -271,7 +263,7 @@ def prepared_fruit_cups(pot: Sequence[Part]) -> Bounds | None:
 
 def _unread(where: str, line: Unread) -> Part:
     food = _food_as(line.text, (), None, role_of_unknown(line.text))
-    return Part(where, line.text, food, None, None, None, None, optional=False, problem=line.reason)
+    return Part(where, line.text, food, None, None, None, None, False, line.reason, {}, *food.spread)
 
 
 def _measured(said: Amount) -> dict[Dimension, Bounds]:

@@ -16,6 +16,7 @@ from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
+from service.core.measures.values import value
 from service.core.rules import formula, reading
 from service.core.rules.case import AnyFood, Comparison, Difference, Food, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
@@ -33,6 +34,7 @@ RAISED_AT_NO_RISK = frozenset({Role.ACID, Role.SWEETENER, Role.SALT, Role.SPICE,
 
 MINOR = frozenset({Role.SALT, Role.SPICE, Role.HERB, Role.ADDITIVE, Role.LIQUID, Role.NUT})
 MAIN = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO, Role.LEGUME, Role.MEAT, Role.FISH})
+HEAVINESS = {role: 1 if role in MINOR else 4 if role in MAIN else 3 for role in Role}
 VEGETABLES = frozenset({Role.VEGETABLE, Role.LEGUME, Role.TOMATO})
 SMALL_BATCH_JARS = 6  # where no yield is printed: a working figure of ours
 CANDIDATES = 6  # tested recipes that are compared in full
@@ -94,7 +96,8 @@ PEPPERS: dict[str, tuple[str, ...]] = {
 }
 
 Known = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
-ONE = Fraction(1)
+ONE = Fraction(1)  # itself, where a batch isn't scaled
+NOTHING = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)  # what is found of a food beside one is remembered by identity
@@ -250,12 +253,10 @@ def _groups(parts: Iterable[Part]) -> dict[str, int]:
     groups: dict[str, int] = {}
     for part in parts:
         group = KIN.get(part.group, part.group) or part.name
-        groups[group] = max(_heaviness(part), groups.get(group, 0))
+        heaviness = HEAVINESS[part.role]
+        if heaviness > groups.get(group, 0):
+            groups[group] = heaviness
     return groups
-
-
-def _heaviness(part: Part) -> int:
-    return 1 if part.role in MINOR else 4 if part.role in MAIN else 3
 
 
 def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], one: Ready) -> bool:
@@ -270,13 +271,13 @@ def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], 
     ):
         return True
     unlike = {
-        id(difference.part or difference.tested): _heaviness(part)
+        id(difference.part or difference.tested): HEAVINESS[part.role]
         for difference in comparison.differences
         if (part := difference.part or difference.tested) is not None and not _of_one_order(difference)
     }
-    everything = sum(_heaviness(slot.tested) for slot in one.slots if not slot.tested.optional)
+    everything = sum(HEAVINESS[slot.tested.role] for slot in one.slots if not slot.tested.optional)
     everything += sum(
-        _heaviness(found.part) for found in comparison.differences if found.kind == "added" and found.part
+        HEAVINESS[found.part.role] for found in comparison.differences if found.kind == "added" and found.part
     )
     return 2 * sum(unlike.values()) < everything
 
@@ -353,7 +354,7 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
         scale=Bounds.exactly(scale),
         parts=ready.parts,
         differences=tuple(differences),
-        same_formula=not differences and scale == 1,
+        same_formula=not differences and scale is ONE,
     )
 
 
@@ -368,30 +369,42 @@ def _is_one_food(ready: Ready) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
+class Fit:
+    """What a food is in one place of a tested recipe."""
+
+    meant: Listed  # the tested ingredient, or the alternative that was taken in its place
+    allowed: bool  # the tested recipe allows this food here
+    unlike: str  # what changes it, said on one side only; empty where nothing is
+
+
+@value(frozen=True, slots=True)
 class _Pair:
     """An ingredient beside the tested one it stands for; either may be missing."""
 
     part: Part | None
     slot: Slot | None
-    meant: Listed | None = None  # the tested ingredient, or the alternative that was taken in its place
-    allowed: bool = False  # the tested recipe allows this food here
+    fit: Fit | None = None
     beside: "_Beside | None" = None  # None: the two can't be compared
 
+    @property
+    def allowed(self) -> bool:
+        return self.fit is not None and self.fit.allowed
+
     def differences(self, scale: Fraction, basis: bool) -> list[Difference]:
-        part, slot, meant = self.part, self.slot, self.meant
+        part, slot, fit = self.part, self.slot, self.fit
         if slot is None:
             assert part is not None
             return [Difference("added", part, None, None, f"{part.name} added")]
         tested = slot.tested
         if part is None:
             return [] if tested.optional else [Difference("missing", None, tested, None, f"no {tested.name}")]
-        assert meant is not None
+        assert fit is not None
         found = []
-        if self.allowed:
-            if said := _unlike(part.food, meant):
-                found.append(Difference("form", part, tested, None, said))
-            if not basis or meant.by_the_jar:
-                found += self.amounts(part, meant.part, scale)
+        if fit.allowed:
+            if fit.unlike:
+                found.append(Difference("form", part, tested, None, fit.unlike))
+            if not basis or fit.meant.by_the_jar:
+                found += self.amounts(part, fit.meant.part, scale)
         else:
             ratio = self.beside.ratio(scale) if self.beside else None
             found.append(Difference("swapped", part, tested, ratio, f"{part.name} instead of {tested.name}"))
@@ -405,6 +418,8 @@ class _Pair:
             return [] if tested.optional or part.role in MINOR else [Difference("less", part, tested, None, says)]
         if self.beside is None:
             return [Difference("form", part, tested, None, f"{part.name} measured another way")]
+        if self.beside.within and scale is ONE:
+            return []
         under, over = self.beside.outside(scale)
         if not (under or over):
             return []
@@ -414,11 +429,9 @@ class _Pair:
         return less + more
 
 
-def _pair(part: Part, slot: Slot, jars: Sequence[JarCount] | None) -> _Pair:
-    same = _same(part.food, slot)
-    meant = same or slot.foods[0]
-    allowed = same is not None or _named_in_passing(part.food, slot)
-    return _Pair(part, slot, meant, allowed, _side_by_side(part, meant, jars))
+def _pair(part: Part, slot: Slot, jars: tuple[JarCount, ...] | None) -> _Pair:
+    fit = _fit(part.food, slot)
+    return _Pair(part, slot, fit, _side_by_side(part, fit.meant, jars))
 
 
 # What may stand for what: by words alone, and so told once for all who say the same.
@@ -441,12 +454,17 @@ def _same_food(food: Food, tested: Food) -> bool:
 
 
 @lru_cache(maxsize=4096)
+def _fit(food: Food, slot: Slot) -> Fit:
+    same = _same(food, slot)
+    meant = same or slot.foods[0]
+    return Fit(meant, same is not None or _named_in_passing(food, slot), _unlike(food, meant))
+
+
 def _same(food: Food, slot: Slot) -> Listed | None:
     """The tested ingredient or listed alternative that this is."""
     return next((listed for listed in slot.foods if _same_food(food, listed.part.food)), None)
 
 
-@lru_cache(maxsize=4096)
 def _named_in_passing(food: Food, slot: Slot) -> bool:
     if food.ingredient is None or not (food.role is slot.tested.role or food.group == slot.tested.group):
         return False
@@ -455,7 +473,6 @@ def _named_in_passing(food: Food, slot: Slot) -> bool:
     return any(words <= kind and words & slot.named for name in names if (words := frozenset(words_of(name))))
 
 
-@lru_cache(maxsize=4096)
 def _unlike(food: Food, listed: Listed) -> str:
     """What is said about the food on one side only, and changes it; empty where nothing is."""
     tested, ours, theirs = listed.part.food, _said(food), listed.said
@@ -508,7 +525,7 @@ def _kind_words(ingredient: Ingredient) -> frozenset[str]:
 # Amounts
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class _Beside:
     """An amount beside the printed one, both in the same measure."""
 
@@ -522,7 +539,7 @@ class _Beside:
 
     def scaled(self, scale: Fraction) -> Bounds:
         """What is printed, for so large a batch."""
-        return self.theirs if scale == 1 or self.listed.by_the_jar else self.theirs * scale
+        return self.theirs if scale is ONE or self.listed.by_the_jar else self.theirs * scale
 
     def outside(self, scale: Fraction) -> tuple[bool, bool]:
         """Whether some of it lies below, and some above, all that rounds to what is printed."""
@@ -535,7 +552,7 @@ class _Beside:
             return False, False
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
         less_by, more_by = _rounding(self.part, self.listed.part, precision)
-        half_a_digit = ROUNDED_TO * self.unit_size if as_printed else Fraction(0)
+        half_a_digit = ROUNDED_TO * self.unit_size if as_printed else NOTHING
         under = lower and _is_apart(ours.low, theirs.low, less_by, half_a_digit)
         if theirs.high is None or ours.high is None:
             return under, theirs.high is not None
@@ -592,18 +609,18 @@ def _says(ratio: Fraction | None, part: Part) -> str:
     return f"{number} {'of' if ratio < 1 else 'times'} the {part.name}"
 
 
-def _side_by_side(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -> _Beside | None:
+def _side_by_side(part: Part, listed: Listed, jars: tuple[JarCount, ...] | None) -> _Beside | None:
     """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed."""
     ours = _measured(part, listed, jars)
     for kind, theirs in listed.amounts.items():
         if kind in ours and not (kind is Dimension.COUNT and _of_other_pieces(part, listed.part)):
             unit = listed.unit
-            size = unit.factor if unit is not None and unit.dimension is kind else Fraction(0)
+            size = unit.factor if unit is not None and unit.dimension is kind else NOTHING
             return _Beside(part, listed, ours[kind], theirs, size, False, theirs.contains(ours[kind]))
     weight = _weighed(ours, part)
     if weight is None or listed.weight is None:
         return None
-    return _Beside(part, listed, weight, listed.weight, Fraction(0), True, listed.weight.contains(weight))
+    return _Beside(part, listed, weight, listed.weight, NOTHING, True, listed.weight.contains(weight))
 
 
 def _of_other_pieces(part: Part, tested: Part) -> bool:
@@ -611,7 +628,7 @@ def _of_other_pieces(part: Part, tested: Part) -> bool:
     return not (part.form ^ tested.form).isdisjoint(PIECES)
 
 
-def _measured(part: Part, listed: Listed, jars: Sequence[JarCount] | None) -> dict[Dimension, Bounds]:
+def _measured(part: Part, listed: Listed, jars: tuple[JarCount, ...] | None) -> dict[Dimension, Bounds]:
     """What goes into the pot, or each millilitre of jar where that is printed; nothing where it can't be told."""
     each = part.line.per_jar if part.line else None
     if listed.by_the_jar:
@@ -640,25 +657,26 @@ def _weighed(bases: Mapping[Dimension, Bounds], part: Part) -> Bounds | None:
 # Pairs and the common factor
 
 
-def _pairs(parts: Sequence[Part], ready: Ready, jars: Sequence[JarCount] | None) -> list[_Pair]:
+def _pairs(parts: Sequence[Part], ready: Ready, jars: tuple[JarCount, ...] | None) -> list[_Pair]:
     """Every ingredient beside the tested one it stands for, the surest pairs first: those of the very same food."""
-    same = (
+    same = [
         (distance, theirs, ours)
         for ours, part in enumerate(parts)
         for theirs in ready.slots_of.get(_known_as(part), ())
         if (distance := _distance(part, ready.slots[theirs])) is not None
-    )
+    ]
     taken: dict[int, int] = {}
     _take(same, taken)
     used = frozenset(taken.values())
-    others = (
-        (distance, theirs, ours)
-        for ours, part in enumerate(parts)
-        if ours not in used
-        for theirs, slot in enumerate(ready.slots)
-        if theirs not in taken and (distance := _distance(part, slot)) is not None
-    )
-    _take(others, taken)
+    if len(taken) < len(ready.slots) and len(used) < len(parts):
+        others = [
+            (distance, theirs, ours)
+            for ours, part in enumerate(parts)
+            if ours not in used
+            for theirs, slot in enumerate(ready.slots)
+            if theirs not in taken and (distance := _distance(part, slot)) is not None
+        ]
+        _take(others, taken)
     pairs = [
         _pair(parts[taken[theirs]], slot, jars) if theirs in taken else _Pair(None, slot)
         for theirs, slot in enumerate(ready.slots)
@@ -700,6 +718,9 @@ def _distance_of(food: Food, slot: Slot) -> int | None:
 
 def _scale(pairs: Sequence[_Pair]) -> Fraction:
     """The one factor that most of the batch agrees on; 1 where it agrees on none."""
+    outside = [pair for pair in pairs if pair.beside is not None and not pair.beside.within]
+    if not outside:
+        return ONE
     ratios: list[tuple[int, int]] = []
     counts: list[int] = []
     for pair in pairs:
@@ -727,7 +748,8 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
     most, _, number = max(votes)
     if _rounds_to(number, one, PRINTED_PRECISION) or 2 * most <= sum(counts):
         return ONE
-    return Fraction(number, one).limit_denominator(60)
+    scale = Fraction(number, one).limit_denominator(60)
+    return ONE if scale == 1 else scale
 
 
 def _times_as_much(ours: Bounds, theirs: Bounds) -> tuple[int, int]:

@@ -4,11 +4,12 @@ A smaller jar takes the time of the next larger printed size; a larger jar than 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from service.core.measures.jars import JAR_ML
 from service.core.measures.terms import Term
+from service.core.measures.values import value
 from service.core.rules import processes
 from service.core.rules.case import Case
 from service.core.rules.facts import BandFigures, Process
@@ -37,7 +38,7 @@ class Fault(Term):
     MINUTES = "minutes"
 
 
-@dataclass(frozen=True, slots=True)
+@value(frozen=True, slots=True)
 class Judged:
     """One jar size of a recipe beside the nearest printed process."""
 
