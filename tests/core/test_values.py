@@ -3,8 +3,10 @@
 import importlib
 import pkgutil
 from dataclasses import is_dataclass
+from pathlib import Path
 
 import pytest
+from mypy import api
 
 from service.core import measures, rules
 
@@ -22,7 +24,26 @@ WITH_MORE = {"Facts", "Case", "Recogniser"}  # remember what was looked up in th
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: f"{value.__module__}.{value.__qualname__}")
 def test_a_value_never_changes(value: type) -> None:
-    assert value.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    """By its own guard, or by mypy where that would cost too much."""
+    assert value.__dataclass_params__.frozen or "@value(frozen=True" in _decorator(value)  # type: ignore[attr-defined]
+
+
+def _decorator(value: type) -> str:
+    source = Path(importlib.import_module(value.__module__).__file__ or "").read_text(encoding="utf-8")
+    return source.partition(f"\nclass {value.__name__}:")[0].rpartition("\n")[2]
+
+
+def test_mypy_refuses_to_change_a_value_that_has_no_guard_of_its_own(tmp_path: Path) -> None:
+    changing = tmp_path / "changing.py"
+    changing.write_text(
+        "from service.core.measures.values import value\n\n\n"
+        "@value(frozen=True, slots=True)\nclass Jar:\n    size: str\n\n\n"
+        'Jar("pint").size = "quart"\n',
+        encoding="utf-8",
+    )
+    said, _, failed = api.run([str(changing)])
+    assert failed
+    assert 'Property "size" defined in "Jar" is read-only' in said
 
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: f"{value.__module__}.{value.__qualname__}")

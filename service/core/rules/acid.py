@@ -42,6 +42,7 @@ LEMON_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 CITRIC_ML_PER_QUART = Fraction(1, 2) * ML_PER_TEASPOON
 VINEGAR_ML_PER_QUART = 4 * ML_PER_TABLESPOON
 VINEGAR_PERCENT_MIN = Fraction(5)
+FIVE_PERCENT = Measured(Bounds(VINEGAR_PERCENT_MIN, None), "percent acidity")
 JUICE_PERCENT_MIN = Fraction("4.5")
 
 TOMATO_FLOORS = {
@@ -322,7 +323,7 @@ def _percents_in(text: str) -> tuple[Fraction, ...]:
 
 
 def _stated_percents(part: Part) -> tuple[Fraction, ...]:
-    return _percents_in(" ; ".join((part.name, *sorted(part.form), part.as_written)).lower())
+    return _percents_in(f"{part.text} ; {part.as_written.lower()}")
 
 
 @rule(
@@ -333,7 +334,7 @@ def _stated_percents(part: Part) -> tuple[Fraction, ...]:
 )
 @on_the_shelf
 def vinegar_is_five_percent(case: Case) -> Iterator[Finding | Note]:
-    limit = Measured(Bounds(VINEGAR_PERCENT_MIN, None), "percent acidity")
+    limit = FIVE_PERCENT
     for part in case.those(is_vinegar):
         percents = _stated_percents(part)
         if percents and min(percents) < VINEGAR_PERCENT_MIN:

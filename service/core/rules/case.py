@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.lines import Line, Unread
@@ -10,6 +11,9 @@ from service.core.measures.terms import Term
 from service.core.measures.units import Dimension
 from service.core.measures.values import value
 from service.core.rules.facts import Facts, Ingredient, Process, TestedRecipe
+
+if TYPE_CHECKING:
+    from service.core.rules.formula import Pot
 
 
 class Role(Term):
@@ -193,32 +197,50 @@ class Case:
     options: tuple[Process, ...]  # every published process for this food, pack and formula, all bands and sizes
     storage: str  # shelf | refrigerator | freezer
     jars_millilitres: Bounds | None  # declared jars, else the expected yield
-    total_grams: Bounds | None
-    soluble_solids: Bounds | None  # grams per gram of the cold mix
-    fruit_to_sugar: Bounds | None  # by weight
-    prepared_fruit_cups: Bounds | None
     yield_millilitres: Bounds | None
+    pot: "Pot" = field(repr=False)
+    handling: Handling = field(init=False, repr=False)
+    altitude_ft: int = field(init=False)
+    method: str | None = field(init=False)
+    on_the_shelf: bool = field(init=False)  # the jars are meant to keep without a refrigerator or freezer
+    _roles: frozenset[Role] = field(init=False, repr=False)
+    _groups: frozenset[str] = field(init=False, repr=False)
+    _those: dict[Kind, tuple[Part, ...]] = field(init=False, repr=False)
 
-    @property
-    def handling(self) -> Handling:
-        return self.recipe.handling
-
-    @property
-    def altitude_ft(self) -> int:
-        return self.recipe.altitude_ft
-
-    @property
-    def method(self) -> str | None:
-        return self.process.method if self.process else None
-
-    @property
-    def on_the_shelf(self) -> bool:
-        """Whether the jars are meant to keep without a refrigerator or freezer."""
-        return self.storage == "shelf"
+    def __post_init__(self) -> None:
+        put = object.__setattr__
+        put(self, "handling", self.recipe.handling)
+        put(self, "altitude_ft", self.recipe.altitude_ft)
+        put(self, "method", self.process.method if self.process else None)
+        put(self, "on_the_shelf", self.storage == "shelf")
+        put(self, "_roles", frozenset([part.role for part in self.parts]))
+        put(self, "_groups", frozenset([part.group for part in self.parts]))
+        put(self, "_those", {})
 
     @property
     def same_as_tested(self) -> bool:
         return self.tested is not None and self.tested.same_formula
+
+    @property
+    def total_grams(self) -> Bounds | None:
+        return self.pot.total_grams
+
+    @property
+    def soluble_solids(self) -> Bounds | None:
+        """Grams per gram of the cold mix."""
+        return self.pot.soluble_solids
+
+    @property
+    def fruit_to_sugar(self) -> Bounds | None:
+        """By weight."""
+        return self.pot.fruit_to_sugar
+
+    @property
+    def prepared_fruit_cups(self) -> Bounds | None:
+        """As printed for the tested formula, else as measured."""
+        if self.tested is not None and self.tested.same_formula and self.tested.recipe.prepared_fruit_cups is not None:
+            return self.tested.recipe.prepared_fruit_cups
+        return self.pot.prepared_fruit_cups
 
     def of(self, *roles: Role) -> tuple[Part, ...]:
         if self._roles.isdisjoint(roles):  # of most roles that are asked for there is nothing
@@ -249,18 +271,6 @@ class Case:
     def text(self) -> str:
         """What is said of all ingredients, a line for each: a word that isn't in here needn't be looked for."""
         return "\n".join([part.text for part in self.parts])
-
-    @cached_property
-    def _roles(self) -> frozenset[Role]:
-        return frozenset([part.role for part in self.parts])
-
-    @cached_property
-    def _groups(self) -> frozenset[str]:
-        return frozenset([part.group for part in self.parts])
-
-    @cached_property
-    def _those(self) -> dict[Kind, tuple[Part, ...]]:
-        return {}
 
     def differs(self, *kinds: str) -> tuple[Difference, ...]:
         """Differences from the tested recipe of these kinds; none where nothing tested is near."""

@@ -155,7 +155,7 @@ def understood(recipe: Recipe, facts: Facts, told: formula.Told | None = None) -
     if storage != "shelf" and tested is not None and not (tested.named or tested.same_formula or _kept_cold(tested)):
         tested = None  # what is kept cold follows recipes of its own
     pack = recipe.pack or _pack(recipe, tested, every_row)
-    options = tuple(row for row in every_row if pack is None or row.pack in (pack, "either"))
+    options = _packed(every_row, pack)
     process = recipe.process or (_process(options, jars or (), recipe.altitude_ft) if storage == "shelf" else None)
     headspace = recipe.headspace_in if recipe.headspace_in is not None else _headspace(tested, options, process)
     steps = recipe.steps if recipe.steps is not None else tested.recipe.steps if tested is not None else ()
@@ -168,19 +168,15 @@ def understood(recipe: Recipe, facts: Facts, told: formula.Told | None = None) -
         ("headspace_in", recipe.headspace_in, headspace),
         ("steps", recipe.steps, steps or None),
     )
-    pot = [part for part in parts if formula.in_the_pot(part)]
-    total, solids = formula.total_grams(pot), formula.soluble_solids(pot)
-    fruit = formula.prepared_fruit_cups(pot)
-    if tested is not None and tested.same_formula and tested.recipe.prepared_fruit_cups is not None:
-        fruit = tested.recipe.prepared_fruit_cups
-    expected = _expected(family, tested, total, solids)
+    pot = formula.Pot(parts)
+    expected = _expected(family, tested, pot)
     return Case(
         recipe=recipe,
         facts=facts,
         parts=parts,
         family=family,
         product=made,
-        inferred=tuple(name for name, sent, found in taken if sent is None and found is not None),
+        inferred=tuple([name for name, sent, found in taken if sent is None and found is not None]),
         tested=tested,
         pack=pack,
         headspace_in=headspace,
@@ -190,11 +186,8 @@ def understood(recipe: Recipe, facts: Facts, told: formula.Told | None = None) -
         options=options,
         storage=storage,
         jars_millilitres=formula.jars_millilitres(jars or ()) or expected,
-        total_grams=total,
-        soluble_solids=solids,
-        fruit_to_sugar=formula.fruit_to_sugar(pot),
-        prepared_fruit_cups=fruit,
         yield_millilitres=expected,
+        pot=pot,
     )
 
 
@@ -205,8 +198,7 @@ def _jars_of(tested: Comparison, parts: Sequence[Part]) -> tuple[JarCount, ...] 
     """
     printed = tested.recipe.yield_count
     if printed is None:
-        pot = [part for part in parts if formula.in_the_pot(part)]
-        filled = _expected(tested.recipe.family, None, formula.total_grams(pot), formula.soluble_solids(pot))
+        filled = _expected(tested.recipe.family, None, formula.Pot(parts))
         by_the_jar = any(option.acid_source == "per-jar" for option in tested.recipe.options)
         untold = (
             0 if by_the_jar else nearest.SMALL_BATCH_JARS
@@ -233,6 +225,11 @@ def _rows(made: str | None, tested: TestedRecipe | None, facts: Facts) -> tuple[
         printed = [*own, *left]
     steam = [derived for row in printed if (derived := processes.steam(row)) is not None]
     return (*printed, *steam)
+
+
+@lru_cache(maxsize=4096)
+def _packed(every_row: tuple[Process, ...], pack: str | None) -> tuple[Process, ...]:
+    return tuple([row for row in every_row if pack is None or row.pack in (pack, "either")])
 
 
 def _figures_of(row: Process) -> tuple[object, ...]:
@@ -294,15 +291,13 @@ def _headspace(tested: Comparison | None, options: Sequence[Process], process: P
     return None if printed is None else float(printed)
 
 
-def _expected(
-    family: str | None, tested: Comparison | None, total: Bounds | None, solids: Bounds | None
-) -> Bounds | None:
+def _expected(family: str | None, tested: Comparison | None, pot: formula.Pot) -> Bounds | None:
     """What the pot should fill: as printed for the tested formula, else by its solids where it boils down to a gel."""
     if tested is not None and not tested.recipe.amount_basis and tested.recipe.yield_count is not None:
         followed = tested.same_formula or not tested.differences
         if followed:
             return tested.recipe.yield_count * tested.scale * JAR_ML[tested.recipe.yield_jar]
-    if family in GEL_FAMILIES and total is not None and solids is not None:
-        done = yields.DONE_BUTTER if family == "fruit-butter" else yields.DONE_SPREAD
-        return yields.spread_millilitres(total, solids, done)
-    return None
+    if family not in GEL_FAMILIES or pot.total_grams is None or pot.soluble_solids is None:
+        return None
+    done = yields.DONE_BUTTER if family == "fruit-butter" else yields.DONE_SPREAD
+    return yields.spread_millilitres(pot.total_grams, pot.soluble_solids, done)

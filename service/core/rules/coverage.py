@@ -17,6 +17,7 @@ from service.core.rules.permitted import allowance, is_too_much_spice, not_allow
 from service.core.rules.printed import COLD
 from service.core.rules.product import (
     FAMILY_OF_ROLE,
+    PLAIN_FOODS,
     THICK,
     WITHOUT_LIQUID,
     is_another_kind,
@@ -51,7 +52,7 @@ CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a j
 @lru_cache(maxsize=64)
 def is_covered(case: Case) -> bool:
     """Whether a published process covers this food as it is made."""
-    if case.product is not None and any(is_another_kind(part, case.product) for part in case.parts):
+    if case.product in PLAIN_FOODS and any(is_another_kind(part.food, case.product) for part in case.parts):
         return False
     return _followed(case) or _plain(case)
 
@@ -115,7 +116,7 @@ def _not_plain(case: Case) -> Iterator[Part]:
     unlike = {id(found.part) for found in case.differs("added", "swapped", "form") if found.part is not None}
     foods = strangers = 0
     for part in case.parts:
-        food = is_plain_food(part, case.product)
+        food = is_plain_food(part.food, case.product)
         foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
         added = (
             part.group in ADDED_LIQUIDS and case.product in WITHOUT_LIQUID and not (compared and id(part) not in unlike)
@@ -163,14 +164,15 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             )
         elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
             yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
-        for second in _second_foods(case.facts, part.food):
+        seconds, strange = _to_be_asked(case.facts, part.food)
+        for second in seconds:
             if not _is_printed(case, second):
                 yield Finding(
                     f"“{second}” looks like a second ingredient.",
                     "Write it on a line of its own, with its amount.",
                     part.where,
                 )
-        for phrase in _not_understood(case.facts, part.food):
+        for phrase in strange:
             if not _is_printed(case, phrase):
                 yield Finding(
                     f"What “{phrase}” does to this food isn't known here.",
@@ -212,6 +214,11 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
 
 
 @lru_cache(maxsize=MOST_FOODS)
+def _to_be_asked(facts: Facts, food: Food) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What may be a second food, and what isn't understood: nothing, of most."""
+    return _second_foods(facts, food), _not_understood(facts, food)
+
+
 def _second_foods(facts: Facts, food: Food) -> tuple[str, ...]:
     """Foods among what is said of another: "apples, bananas"."""
     if food.role is Role.ACID:
@@ -235,7 +242,6 @@ def _names_another(facts: Facts, food: Food, phrase: str) -> bool:
     )
 
 
-@lru_cache(maxsize=MOST_FOODS)
 def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
     """What is said of a food in words that don't tell of preparation and aren't of its own name."""
     own = _varieties(facts, food.group).union(words_of(food.name))
@@ -297,7 +303,7 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
     foods = case.those(_is_main_food)
-    suspected = [part for part in foods if _measured_by_can(part) or part.food.kinds[_is_canned]]
+    suspected = [part for part in foods if part.food.kinds[_is_canned] or _measured_by_can(part)]
     if not suspected:
         return
     unlisted = {
@@ -323,7 +329,8 @@ def _is_main_food(part: AnyFood) -> bool:
 
 
 def _measured_by_can(part: Part) -> bool:
-    return part.line is not None and part.line.amount is not None and part.line.amount.unit.name == "can"
+    amount = part.line.amount if part.line is not None else None
+    return amount is not None and amount.unit.name == "can"
 
 
 def _is_canned(part: AnyFood) -> bool:

@@ -7,7 +7,7 @@ most.
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from service.core.measures.amounts import Amount
 from service.core.measures.bounds import Bounds, in_common
@@ -160,8 +160,27 @@ def jars_millilitres(jars: tuple[JarCount, ...]) -> Bounds | None:
     return Bounds.exactly(sum((JAR_ML[jar.size] * jar.count for jar in jars), Fraction(0)))
 
 
-def in_the_pot(part: Part) -> bool:
-    return not part.food.kinds[_is_poured_away]
+class Pot:
+    """All that goes into the pot, with its sums: each is worked out when a rule or the answer asks for it."""
+
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self.parts = [part for part in parts if not part.food.kinds[_is_poured_away]]
+
+    @cached_property
+    def total_grams(self) -> Bounds | None:
+        return total_grams(self.parts)
+
+    @cached_property
+    def soluble_solids(self) -> Bounds | None:
+        return soluble_solids(self.parts)
+
+    @cached_property
+    def fruit_to_sugar(self) -> Bounds | None:
+        return fruit_to_sugar(self.parts)
+
+    @cached_property
+    def prepared_fruit_cups(self) -> Bounds | None:
+        return prepared_fruit_cups(self.parts)
 
 
 def _is_poured_away(part: AnyFood) -> bool:

@@ -1,6 +1,6 @@
 """Whether the space between food and rim is the published one."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from fractions import Fraction
 from functools import lru_cache
 
@@ -34,16 +34,16 @@ def _exactly(inches: float) -> Fraction:
 
 
 @lru_cache(maxsize=64)
-def printed_in(case: Case) -> frozenset[Fraction]:
+def printed_in(case: Case) -> Collection[Fraction]:
     """What the tested recipe prints, or else the rows of the product, in this pack where it has its own."""
     if case.tested is not None and case.tested.recipe.headspace_in is not None:
-        return frozenset({case.tested.recipe.headspace_in})
+        return (case.tested.recipe.headspace_in,)
     rows = [row for row in any_rows(case) if row.headspace_in is not None]
     packed = [row for row in rows if row.pack in (case.pack, "either")] or rows
     return frozenset(row.headspace_in for row in packed if row.headspace_in is not None)
 
 
-def _off(case: Case, limits: frozenset[Fraction], message: str) -> Iterator[Finding]:
+def _off(case: Case, limits: Collection[Fraction], message: str) -> Iterator[Finding]:
     entered = entered_in(case)
     if entered is None or any(entered == limit or abs(entered - limit) <= TOLERANCE_IN for limit in limits):
         return

@@ -53,6 +53,7 @@ NOT_IN_MIXED_VEGETABLES = (
 OPEN_KETTLE = ("open-kettle", "open kettle", "none", "no", "unprocessed", "not processed", "hot fill", "hot-fill")
 OTHER_HEAT = ("oven", "microwave", "dishwasher", "slow-cooker", "slow cooker", "crock-pot", "air-fryer", "air fryer",
               "sun", "solar", "grill", "smoker", "bake", "baking")  # fmt: skip
+PUBLISHED_METHODS = CANNERS | COLD | {PASTEURIZATION, ""}
 INVERTED = ("invert", "inverted", "inversion", "upside", "upside-down")
 PRESERVING_POWDERS = ("aspirin", "salicylic", "canning powder", "canning tablet", "tomato tablet", "preserving powder")
 REST = ("natural", "unaided", "room", "towel", "rack", "undisturbed", "counter")
@@ -146,9 +147,7 @@ def only_canners_process_jars(case: Case) -> Iterator[Finding | Note]:
     if not processed(case):
         return
     method = case.method or ""
-    known = method in CANNERS | COLD | {PASTEURIZATION, ""} or mentions(
-        method, *OPEN_KETTLE, *INVERTED, "vacuum", "pressure", "cooker"
-    )
+    known = method in PUBLISHED_METHODS or mentions(method, *OPEN_KETTLE, *INVERTED, "vacuum", "pressure", "cooker")
     if mentions(method, *OTHER_HEAT) or mentions(case.handling.equipment or "", *OTHER_HEAT):
         yield Finding(
             message="Heat from an oven, microwave, dishwasher, slow cooker or the sun doesn't process jars safely.",

@@ -8,7 +8,7 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_POUND, ML_PER_TABLESPOON, Dimension
 from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.permitted import MEAT_SEASONINGS, is_meat_seasoning
+from service.core.rules.permitted import MEAT_SEASONINGS, is_meat_seasoning, is_plain_meat
 from service.core.rules.reading import (
     built_on,
     in_grams,
@@ -277,7 +277,7 @@ def salt_substitutes_turn_bitter(case: Case) -> Iterator[Finding | Note]:
 )
 @on_the_shelf
 def meat_takes_a_little_seasoning(case: Case) -> Iterator[Finding | Note]:
-    for part in case.in_group(*MEAT_SEASONINGS):
+    for part in case.in_group(*MEAT_SEASONINGS) if is_plain_meat(case) else ():
         if is_meat_seasoning(case, part):
             yield Note(f"A seasoning amount of {part.name} in plainly canned meat is allowed.")
 

@@ -6,10 +6,10 @@ from fractions import Fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_FLUID_OUNCE
-from service.core.rules.case import Case, Role
+from service.core.rules.case import AnyFood, Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
 from service.core.rules.printed import Fault, any_rows, cell, jar_sizes, judged
-from service.core.rules.reading import GEL_FAMILIES, mentions, said, saying
+from service.core.rules.reading import GEL_FAMILIES, mentions, said
 from service.core.rules.scope import Scope
 
 PINT_ML = 16 * ML_PER_FLUID_OUNCE
@@ -208,6 +208,10 @@ def jam_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
         )
 
 
+def _is_wild_mushroom(part: AnyFood) -> bool:
+    return said(part, "mushroom", *WILD_KINDS) and said(part, *WILD)
+
+
 @rule(
     "pint-max-foods",
     "Mushrooms, smoked fish and cream-style corn go into pints or smaller; mushrooms are cultivated ones.",
@@ -225,13 +229,12 @@ def some_foods_go_into_pints_only(case: Case) -> Iterator[Finding | Note]:
             "No process is published for this food in jars above a pint.",
             "Fill pints or half-pints, or freeze it.",
         )
-    for part in saying(case, "mushroom", *WILD_KINDS):
-        if said(part, *WILD):
-            yield Finding(
-                message="Only cultivated mushrooms have a published process.",
-                fix="Freeze or dry wild mushrooms that an expert has named.",
-                where=part.where,
-            )
+    for part in case.those(_is_wild_mushroom):
+        yield Finding(
+            message="Only cultivated mushrooms have a published process.",
+            fix="Freeze or dry wild mushrooms that an expert has named.",
+            where=part.where,
+        )
 
 
 @rule("curd-half-pint", "Lemon and lime curd go into half-pints, from the one tested recipe.", Severity.UNSAFE)

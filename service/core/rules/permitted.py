@@ -231,13 +231,14 @@ def poured_off(difference: Difference) -> bool:
     )
 
 
-def _plain_meat(case: Case) -> bool:
+def is_plain_meat(case: Case) -> bool:
+    """Whether rows are printed for the meat or fish alone."""
     return any(row.family in ("meat", "fish") and row.covers == "plain-pack" for row in rows(case))
 
 
 def is_meat_seasoning(case: Case, part: Part) -> bool:
     """Whether this is a little onion or garlic in plainly canned meat."""
-    if part.group not in MEAT_SEASONINGS or not _plain_meat(case):
+    if part.group not in MEAT_SEASONINGS or not is_plain_meat(case):
         return False
     cloves, jars = part.count, case.jars_millilitres
     if part.group == "garlic" and cloves is not None:

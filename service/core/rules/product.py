@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from service.core.rules.case import Comparison, Part, Recipe, Role
+from service.core.rules.case import Comparison, Food, Part, Recipe, Role
 from service.core.rules.facts import Facts
 from service.core.rules.reading import GEL_FAMILIES, is_mashed, is_unpeeled, said
 from service.core.rules.recognition import words_of
@@ -215,8 +215,13 @@ def of_another_title(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str
 
 def _spoken_of(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> str | None:
     """The product whose every word stands in the title, the most telling first."""
-    said = frozenset(words_of(recipe.title))
-    if any(part.group == "tomato-juice" for part in parts):
+    return _named_in(recipe.title, any(part.group == "tomato-juice" for part in parts), facts)
+
+
+@lru_cache(maxsize=1024)
+def _named_in(title: str, in_tomato_juice: bool, facts: Facts) -> str | None:
+    said = frozenset(words_of(title))
+    if in_tomato_juice:
         said |= {"whole"}  # crushed tomatoes aren't packed in juice
     best: tuple[int, str] | None = None
     for product, words in _product_words(facts).items():
@@ -279,33 +284,37 @@ def packs_of(parts: Sequence[Part], facts: Facts) -> list[str]:
 
 
 def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:
-    return product in PLAIN_FOODS and all(is_plain_food(part, product) for part in parts if part.role in FAMILY_OF_ROLE)
+    return product in PLAIN_FOODS and all(
+        is_plain_food(part.food, product) for part in parts if part.role in FAMILY_OF_ROLE
+    )
 
 
-def is_plain_food(part: Part, product: str) -> bool:
+@lru_cache(maxsize=4096)
+def is_plain_food(food: Food, product: str) -> bool:
     """Whether this food is what the row was printed for."""
-    if is_another_kind(part, product):
+    if is_another_kind(food, product):
         return False
     foods = PLAIN_FOODS.get(product, "").split()
-    return part.group in foods or (part.ingredient is not None and part.ingredient.id in foods)
+    return food.group in foods or (food.ingredient is not None and food.ingredient.id in foods)
 
 
-def is_another_kind(part: Part, product: str) -> bool:
+@lru_cache(maxsize=4096)
+def is_another_kind(food: Food, product: str) -> bool:
     """Whether this is the row's food in a form the row wasn't printed for, such as whole tomatoes for crushed."""
-    if part.role not in FAMILY_OF_ROLE or product not in PLAIN_FOODS:
+    if food.role not in FAMILY_OF_ROLE or product not in PLAIN_FOODS:
         return False
-    if product in PEELED and is_unpeeled(part):
+    if product in PEELED and is_unpeeled(food):
         return True
-    if product not in SMOOTH and is_mashed(part):
+    if product not in SMOOTH and is_mashed(food):
         return True
-    if said(part, *COOKED_OTHERWISE) and not (product == "peppers" and said(part, "roasted", "grilled")):
+    if said(food, *COOKED_OTHERWISE) and not (product == "peppers" and said(food, "roasted", "grilled")):
         return True  # peppers are blistered to be peeled
-    return said(part, "stuffed") or said(part, *OTHER_KINDS.get(product, ())) or _too_large(part, product)
+    return said(food, "stuffed") or said(food, *OTHER_KINDS.get(product, ())) or _too_large(food, product)
 
 
-def _too_large(part: Part, product: str) -> bool:
+def _too_large(food: Food, product: str) -> bool:
     """Whether pieces are said to be larger than the printed ones."""
     most = LARGEST_IN.get(product)
     return most is not None and any(
-        int(whole) + bool(more) > most for whole, more in _INCHES.findall(part.text) if not more.startswith("/")
+        int(whole) + bool(more) > most for whole, more in _INCHES.findall(food.text) if not more.startswith("/")
     )

@@ -9,7 +9,7 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_QUART, Dimension
 from service.core.rules.case import AnyFood, Case, Comparison, Difference, Part, Role
-from service.core.rules.facts import Process
+from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Judge, Note
 
 GEL_FAMILIES = frozenset({"jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"})
@@ -43,6 +43,7 @@ def _phrase(words: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(r"(?<!\w)(?:" + "|".join(re.escape(word) for word in words) + r")(?:s|es)?(?!\w)")
 
 
+@lru_cache(maxsize=4096)  # a method, a title, a closure: every recipe's is asked for the same words
 def mentions(text: str, *words: str) -> bool:
     """Whether one of these words or phrases stands whole in the text: "undrained" doesn't mention "drained"."""
     return _stands_in(text.lower(), words)
@@ -166,7 +167,7 @@ def is_unpeeled(part: AnyFood) -> bool:
 @lru_cache(maxsize=64)
 def is_ferment(case: Case) -> bool:
     """Whether salt, not vinegar, keeps this food at first: as sent, or as its steps say."""
-    fermented = any(row.acid_source == "fermentation" for row in rows(case))
+    fermented = "fermentation" in acid_sources(case)
     sent = case.recipe.product is not None and case.recipe.product == case.product
     return case.family == "ferment" or (fermented and sent) or step_named(case, "ferment")
 
@@ -186,7 +187,17 @@ def is_plain_pack(case: Case) -> bool:
 
 def acid_per_jar(case: Case) -> bool:
     """Whether the product's own rows put acid into each jar."""
-    return any(row.acid_source == "per-jar" for row in rows(case))
+    return "per-jar" in acid_sources(case)
+
+
+def acid_sources(case: Case) -> frozenset[str]:
+    """Where the acid comes from in the published processes of the product."""
+    return _acid_sources(case.facts, case.product or "")
+
+
+@lru_cache(maxsize=1024)
+def _acid_sources(facts: Facts, product: str) -> frozenset[str]:
+    return frozenset([row.acid_source for row in facts.processes_of.get(product, ())])
 
 
 @lru_cache(maxsize=64)
@@ -197,9 +208,9 @@ def safety_rests_on_acid(case: Case) -> bool:
         bottled_in_print = (
             tested is not None
             and tested.recipe.product == case.product
-            and any(is_citrus_juice(part) and is_bottled(part) for part in tested.parts)
+            and any(part.food.kinds[is_citrus_juice] and part.food.kinds[is_bottled] for part in tested.parts)
         )
-        return bottled_in_print or any(row.acid_source in ("per-jar", "recipe") for row in rows(case))
+        return bottled_in_print or not acid_sources(case).isdisjoint(("per-jar", "recipe"))
     return case.family in ACIDIFIED_FAMILIES or any(
         is_tomato(part) or is_low_acid_fruit(part) or (is_low_acid_vegetable(part) and part.group != "ginger")
         for part in case.parts
@@ -395,5 +406,10 @@ def is_main(case: Case, part: Part) -> bool:
 
 
 def step_named(case: Case, *beginnings: str) -> bool:
+    return _begins_so(case.steps, beginnings)
+
+
+@lru_cache(maxsize=2048)
+def _begins_so(steps: tuple[str, ...], beginnings: tuple[str, ...]) -> bool:
     continued = tuple([f"{word}-" for word in beginnings])
-    return any(step in beginnings or step.startswith(continued) for step in case.steps)
+    return any(step in beginnings or step.startswith(continued) for step in steps)

@@ -7,9 +7,10 @@ and the tests ask every rule of every recipe to see that this is so.
 from collections.abc import Callable, Collection, Container, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import attrgetter
 from typing import TYPE_CHECKING, TypeVar
 
-from service.core.rules.case import MOST_FOODS
+from service.core.rules.case import MOST_FOODS, Handling
 from service.core.rules.printed import Fault, judged
 
 if TYPE_CHECKING:
@@ -108,6 +109,8 @@ class Selection:
         self._about = lru_cache(MOST_FOODS)(self._told_about)
         self._however_handled = _bits(not scope.handled for scope in scopes)
         self._handled = _bits_by(scopes, lambda scope: scope.handled)
+        self._said_of = attrgetter(*self._handled)
+        self._nothing_said = self._said_of(Handling())
         self._unchanged = _bits(not scope.changed for scope in scopes)
         self._these = lru_cache(4096)(lambda bits: tuple(rule for at, rule in enumerate(rules) if bits >> at & 1))
 
@@ -116,9 +119,11 @@ class Selection:
         foods, handled = self._of_any_food, self._however_handled
         for part in case.parts:
             foods |= self._about(part.food)
-        for field, bits in self._handled.items():
-            if getattr(case.handling, field) not in UNSAID:
-                handled |= bits
+        said = self._said_of(case.handling)
+        if said != self._nothing_said:
+            for bits, value in zip(self._handled.values(), said, strict=True):
+                if value not in UNSAID:
+                    handled |= bits
         held = foods & handled & self._in_family(case.family) & self._of_product(case.product)
         held &= self._by_method(case.method) & self._with_faults(_faults(case))
         return self._these(held if _is_changed(case) else held & self._unchanged)

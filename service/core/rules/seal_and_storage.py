@@ -26,15 +26,15 @@ def wax_is_no_seal(case: Case) -> Iterator[Finding | Note]:
 @rule("vacuum-seal-bar", "Drawing the air out of a jar doesn't can what is in it.", Severity.UNSAFE)
 def a_vacuum_is_no_process(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
-    where = {
-        "#/process/method": case.method,
-        "#/handling/closure": handling.closure,
-        "#/handling/equipment": handling.equipment,
-    }
+    where = (
+        ("#/process/method", case.method),
+        ("#/handling/closure", handling.closure),
+        ("#/handling/equipment", handling.equipment),
+    )
     if not case.on_the_shelf:
         return
-    for pointer, text in where.items():
-        if mentions(text or "", *VACUUM) and not all(part.role in KEPT_DRY for part in case.parts):
+    for pointer, text in where:
+        if text and mentions(text, *VACUUM) and not all(part.role in KEPT_DRY for part in case.parts):
             yield Finding(
                 message="A vacuum keeps no perishable food: the germs of botulism grow without air.",
                 fix="Keep the food in the refrigerator or freezer, or can it by a published process.",

@@ -32,7 +32,7 @@ from service.core.rules.gels import (
     timed_boils,
     unlike_tested,
 )
-from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said, saying
+from service.core.rules.reading import GEL_FAMILIES, in_millilitres, is_acid, mentions, said
 from service.core.rules.scope import Scope
 
 DEGREES_OVER_BOILING_MAX_F = 9
@@ -338,9 +338,13 @@ REMAKE_LIQUID_ML = {
 }
 
 
+def _is_soft_spread(part: AnyFood) -> bool:
+    return said(part, "jelly", "jam")
+
+
 @rule("remake-soft-powder", "Soft jelly is remade 4 to 6 cups at a time, with listed additions.", Severity.SET_FAILURE)
 def soft_jelly_is_remade_as_listed(case: Case) -> Iterator[Finding | Note]:
-    soft = saying(case, "jelly", "jam")
+    soft = case.those(_is_soft_spread)
     if case.product != REMADE and not (soft and mentions(case.recipe.title, "remade", "remake", "remaking")):
         return
     jelly = in_millilitres(soft)

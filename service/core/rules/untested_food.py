@@ -249,8 +249,8 @@ def _is_cake_mix(part: AnyFood) -> bool:
 def cake_is_not_canned(case: Case) -> Iterator[Finding | Note]:
     flour = case.in_group("flour")
     rising = case.in_group("baking-soda", "egg") or case.of(Role.EGG)
-    cake = _in_title(case, "bread", "cake", "muffin", "brownie", "cupcake")
-    for part in (*case.those(_is_cake_mix), *(flour if rising or cake else ())):
+    cake = rising or _in_title(case, "bread", "cake", "muffin", "brownie", "cupcake")
+    for part in (*case.those(_is_cake_mix), *(flour if cake else ())):
         yield Finding("Bread or cake in a jar is moist and low in acid.", "Bake it in a pan and freeze it.", part.where)
 
 

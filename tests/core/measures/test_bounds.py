@@ -4,7 +4,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.core.measures.bounds import Bounds
+from service.core.measures.bounds import Bounds, in_common
 
 PARTS = st.sampled_from([1, 2, 3, 8])
 VALUES = st.builds(Fraction, st.integers(-1000, 1000), PARTS)
@@ -105,3 +105,41 @@ def test_ranges_that_only_touch_overlap_and_ranges_apart_do_not():
     assert not low.overlaps(high)
     assert not high.overlaps(low)
     assert not low.contains(Bounds(Fraction(0), None))
+
+
+@given(EITHER, st.integers(1, 60))
+def test_what_was_worked_out_in_a_longer_way_is_the_same_value(one, times):
+    longer = one[0] * times / times
+    assert longer == one[0]
+    assert hash(longer) == hash(one[0])
+    assert (longer.low, longer.high, repr(longer)) == (one[0].low, one[0].high, repr(one[0]))
+
+
+def test_values_that_differ_in_either_end_are_two():
+    half, whole = Fraction(1, 2), Fraction(1)
+    assert len({Bounds(half, whole), Bounds(half, half), Bounds(half, None), Bounds(whole, None)}) == 4
+    assert Bounds(half, half) != half
+
+
+@given(EITHER, EITHER)
+def test_one_range_begins_below_another_and_ends_above_it_as_its_ends_say(one, other):
+    one, other = one[0], other[0]
+    assert one.begins_below(other) is (one.low < other.low)
+    assert one.ends_above(other) is (other.high is not None and (one.high is None or one.high > other.high))
+
+
+@given(st.lists(EITHER, min_size=1, max_size=5))
+def test_ends_in_one_small_part_stand_to_each_other_as_they_do(ranges):
+    ranges = [each for each, _ in ranges]
+    common = in_common(ranges)
+    for each in ranges:
+        low, high = each.in_parts(common)
+        assert Fraction(low, common) == each.low
+        assert (None if high is None else Fraction(high, common)) == each.high
+
+
+def test_the_ends_of_a_range_never_change():
+    amount = Bounds.exactly(1)
+    for end in ("low", "high"):
+        with pytest.raises(AttributeError):
+            setattr(amount, end, Fraction(2))

@@ -113,21 +113,21 @@ def test_prepared_fruit_is_measured_in_cups(lines: tuple[str, ...], cups: Bounds
 @pytest.mark.parametrize(
     ("jars", "size", "ratio"),
     [
-        ([JarCount("quart", 7)], "pint", Bounds.exactly(14)),
-        ([JarCount("pint", 3), JarCount("half-pint", 2)], "quart", Bounds.exactly(2)),
-        ([JarCount("bucket", 3)], "quart", None),
-        ([JarCount("quart", 3)], "bucket", None),
-        ([], "quart", None),
+        ((JarCount("quart", 7),), "pint", Bounds.exactly(14)),
+        ((JarCount("pint", 3), JarCount("half-pint", 2)), "quart", Bounds.exactly(2)),
+        ((JarCount("bucket", 3),), "quart", None),
+        ((JarCount("quart", 3),), "bucket", None),
+        ((), "quart", None),
     ],
 )
-def test_jars_hold_so_many_of_another_size(jars: list[JarCount], size: str, ratio: Bounds | None) -> None:
+def test_jars_hold_so_many_of_another_size(jars: tuple[JarCount, ...], size: str, ratio: Bounds | None) -> None:
     assert formula.jars_ratio(jars, size) == ratio
 
 
 def test_all_jars_together_hold_so_much() -> None:
-    assert formula.jars_millilitres([JarCount("quart", 2), JarCount("pint", 2)]) == Bounds.exactly(3 * ML_PER_QUART)
-    assert formula.jars_millilitres([]) is None
-    assert formula.jars_millilitres([JarCount("quart", 2), JarCount("bucket", 2)]) is None
+    assert formula.jars_millilitres((JarCount("quart", 2), JarCount("pint", 2))) == Bounds.exactly(3 * ML_PER_QUART)
+    assert formula.jars_millilitres(()) is None
+    assert formula.jars_millilitres((JarCount("quart", 2), JarCount("bucket", 2))) is None
 
 
 def test_what_goes_in_by_the_jar_goes_into_all_of_them() -> None:
@@ -224,8 +224,7 @@ def test_what_is_measured_by_liking_may_be_left_out(line: str, optional: bool) -
 
 def test_what_is_poured_away_never_reaches_the_pot() -> None:
     soak, water = parts("2 gal water, for soaking", "2 cups water")
-    assert not formula.in_the_pot(soak)
-    assert formula.in_the_pot(water)
+    assert formula.Pot((soak, water)).parts == [water]
     assert water.millilitres == Bounds.exactly(2 * ML_PER_CUP)
 
 

@@ -87,4 +87,4 @@ def test_packs_of_one_food_are_all_named() -> None:
 )
 def test_a_row_is_for_the_kind_and_size_that_was_printed(line: str, pack: str, another: bool) -> None:
     (part,) = case(line).parts
-    assert product.is_another_kind(part, pack) is another
+    assert product.is_another_kind(part.food, pack) is another
