@@ -42,7 +42,7 @@ from service.pantry import store as jars
 from service.published.loading import facts
 from service.recipes import routes as keeping
 from service.recipes import store as recipes
-from service.web import Caller, Member, Now, OpenToAll, OptionalMember, Problem, Reading, Writing, also_for
+from service.web import Caller, Looking, Member, Now, OpenToAll, OptionalMember, Problem, Reading, Writing, also_for
 from service.web.browsers import HOME, Fields, Form, Once, OwnPage, Pages, forget, page, remember, see
 from service.web.types import Id, Text, WholeQuery
 
@@ -108,10 +108,10 @@ def show_sign_in() -> Response:
 
 
 @router.post("/sign-in", dependencies=[OpenToAll, OwnPage])
-def sign_in(form: Form, request: Request, session: Reading, now: Now) -> Response:
+def sign_in(form: Form, request: Request, look: Looking, now: Now) -> Response:
     """Take a token, and let the browser keep it."""
     token = form.get("token", "")
-    if request.app.state.recognise(token, now, session) is None:
+    if request.app.state.recognise(token, now, look) is None:
         return _page("sign_in.html", 422, caller=None, refused=True)
     home = see(HOME)
     remember(request, home, token, KEPT_SECONDS if "keep" in form else None)

@@ -295,7 +295,7 @@ class BookingAnswer(Answer):
     def of(cls, kept: store.Kept | store.Listed) -> "BookingAnswer":
         """Put the rows together."""
         row = kept.booking
-        return cls(
+        return cls.as_kept(
             id=row.id,
             member_id=row.member_id,
             status=row.status,
@@ -305,7 +305,17 @@ class BookingAnswer(Answer):
             jars=tuple(JarsBooked(size=size, count=count) for size, count in row.jars.items()),
             starts_at=row.starts_at,
             ends_at=row.ends_at,
-            claims=tuple(ClaimAnswer.model_validate(claim) for claim in kept.claims),
+            claims=tuple(
+                ClaimAnswer.as_kept(
+                    step=claim.step,
+                    equipment_id=claim.equipment_id,
+                    unit_fixed=claim.unit_fixed,
+                    starts_at=claim.starts_at,
+                    ends_at=claim.ends_at,
+                    attended=claim.attended,
+                )
+                for claim in kept.claims
+            ),
             beyond_limits_because=row.beyond_limits_because,
         )
 

@@ -24,6 +24,7 @@ from service.web import (
     Caller,
     Coordinator,
     IfMatch,
+    Looking,
     Member,
     Now,
     Page,
@@ -128,7 +129,7 @@ def _book_equipment(
 @also_for(Scope.BOARD)
 def list_bookings(
     caller: Member,
-    session: Reading,
+    look: Looking,
     page: Page,
     from_at: Annotated[Timestamp | None, Query(alias="from")] = None,
     to_at: Annotated[Timestamp | None, Query(alias="to")] = None,
@@ -140,7 +141,7 @@ def list_bookings(
     if not caller.is_coordinator:
         whose.append(caller.id)
     after = page.after(Timestamp, Id)
-    rows = store.bookings_between(session, caller.kitchen_id, from_at, to_at, equipment_id, whose, after, page.limit)
+    rows = store.bookings_between(look, caller.kitchen_id, from_at, to_at, equipment_id, whose, after, page.limit)
     items, next_cursor = page.page(rows, place=lambda kept: (kept.booking.starts_at, kept.booking.id))
     return bodies.BookingList(items=tuple(bodies.BookingAnswer.of(kept) for kept in items), next_cursor=next_cursor)
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import sqlalchemy
-from sqlalchemy import ColumnElement, Select, bindparam, exists, insert, or_, update
+from sqlalchemy import ColumnElement, Connection, bindparam, exists, insert, or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -19,7 +19,6 @@ from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status, Step
 from service.core.scheduling.spans import Span, at_minute
 from service.database.prepared import Prepared
-from service.database.rows import fetched
 from service.equipment import store as equipment
 from service.equipment.tables import Equipment, Occupancy
 from service.members import store as members
@@ -65,12 +64,11 @@ class Claimed(NamedTuple):
     attended: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(NamedTuple):
     """A booking of a list with its claims."""
 
     booking: Entry
-    claims: tuple[Claimed, ...]
+    claims: Sequence[Claimed]
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +211,7 @@ def booking(session: Session, kitchen_id: UUID, booking_id: UUID, member_id: UUI
 
 
 def bookings_between(
-    session: Session,
+    look: Session | Connection,
     kitchen_id: UUID,
     from_at: datetime | None,
     to_at: datetime | None,
@@ -231,16 +229,23 @@ def bookings_between(
     earliest = {"earliest": from_at - bookings.LONGEST} if from_at is not None else {}
     query = _between(frozenset(given), tuple(whose), further=after is not None)
     values = {"kitchen_id": kitchen_id, "most": limit + 1, **given, **earliest, **whose, **place}
-    found = [Entry._make(row) for row in fetched(session, query, **values)]
-    claims: dict[UUID, list[Claimed]] = {entry.id: [] for entry in found}
-    for row in fetched(session, _claimed(), booking_ids=list(claims)):
-        claim = Claimed._make(row)
-        claims[claim.booking_id].append(claim)
-    return tuple(Listed(entry, tuple(claims[entry.id])) for entry in found)
+    found: list[Listed] = []
+    claims: list[Claimed] = []
+    for row in query.rows(look, **values):
+        if not found or found[-1].booking.id != row[0]:
+            claims = []
+            found.append(Listed(Entry._make(row[:_OF_ENTRY]), claims))
+        if row[_OF_ENTRY] is not None:
+            claims.append(Claimed._make(row[_OF_ENTRY:]))
+    return tuple(found)
+
+
+_OF_ENTRY = len(Entry._fields)
 
 
 @cache
-def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -> Select[*tuple[Any, ...]]:
+def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -> Prepared:
+    """A page of bookings, each as often as it has claims, or once."""
     query = sqlalchemy.select(*(getattr(Booking, name) for name in Entry._fields)).where(
         col(Booking.kitchen_id) == bindparam("kitchen_id")
     )
@@ -261,15 +266,12 @@ def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -
     if further:
         later = (col(Booking.starts_at) == bindparam("starts_at")) & (col(Booking.id) > bindparam("last"))
         query = query.where(or_(col(Booking.starts_at) > bindparam("starts_at"), later))
-    return query.order_by(col(Booking.starts_at), col(Booking.id)).limit(bindparam("most"))
-
-
-@cache
-def _claimed() -> Select[*tuple[Any, ...]]:
-    return (
-        sqlalchemy.select(*(getattr(Claim, name) for name in Claimed._fields))
-        .where(col(Claim.booking_id).in_(bindparam("booking_ids", expanding=True)))
-        .order_by(col(Claim.place))
+    page = query.order_by(col(Booking.starts_at), col(Booking.id)).limit(bindparam("most")).subquery("page")
+    return Prepared(
+        sqlalchemy.select(*page.c, *(getattr(Claim, name) for name in Claimed._fields))
+        .select_from(page)
+        .outerjoin(Claim, col(Claim.booking_id) == page.c.id)
+        .order_by(page.c.starts_at, page.c.id, col(Claim.place))
     )
 
 

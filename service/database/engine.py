@@ -4,7 +4,7 @@ import sqlite3
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 
 from service.database.prepared import run
 
@@ -24,7 +24,10 @@ POSTGRESQL_OPTIONS = " ".join(
 
 @dataclass(frozen=True, slots=True)
 class Database:
-    """One database with the engine that writes and the engine that reads; on PostgreSQL they are the same."""
+    """One database with the engine that writes and the engine that only reads.
+
+    Whatever reads within one transaction sees one state of the database. On PostgreSQL both share their connections.
+    """
 
     writer: Engine
     reader: Engine
@@ -33,6 +36,17 @@ class Database:
     def dialect(self) -> str:
         """`sqlite` or `postgresql`."""
         return self.writer.dialect.name
+
+    def look(self) -> Connection:
+        """A connection for a few looks at the database, to be closed after them.
+
+        On SQLite all of them see one state. On PostgreSQL each sees the newest until a session begins a transaction:
+        to begin and to end one takes as long as what most ask in between.
+        """
+        connection = self.reader.connect()
+        if self.dialect == "sqlite":
+            connection.begin()
+        return connection
 
     def close(self) -> None:
         """Give every connection back."""
@@ -50,34 +64,32 @@ def open_engine(url: str, connections: int = 8, answer_seconds: float | None = N
         if parts.database in (None, "", ":memory:"):
             raise ValueError("An SQLite database is a file here: two engines can't share one in memory.")
         return Database(
-            _sqlite(url, "BEGIN IMMEDIATE", {"synchronous": "FULL", "journal_mode": "WAL"}, 1),
-            _sqlite(url, "BEGIN", {"query_only": "ON", "wal_autocheckpoint": "0"}, connections),
+            _begins(_sqlite(url, {"synchronous": "FULL", "journal_mode": "WAL"}, 1), "BEGIN IMMEDIATE"),
+            _begins(_sqlite(url, {"query_only": "ON", "wal_autocheckpoint": "0"}, connections), "BEGIN"),
         )
     if parts.get_backend_name() == "postgresql":
-        from service.database.patience import Patient  # and the driver, a tenth of a start on SQLite
-
-        engine = create_engine(
-            parts.set(drivername="postgresql+psycopg"),
-            hide_parameters=True,
-            pool_size=connections,
-            max_overflow=0,
-            pool_timeout=5,
-            pool_pre_ping=True,
-            connect_args={"connect_timeout": 3, "options": POSTGRESQL_OPTIONS},
+        engine = _postgresql(parts, connections, answer_seconds)
+        return Database(
+            _begins(engine.execution_options(), "BEGIN"),
+            _begins(engine.execution_options(), "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"),
         )
-
-        def connect(_dialect: Any, _record: Any, positional: Any, named: Any) -> Any:
-            connection = Patient.connect(*positional, **named)
-            connection.most_seconds = answer_seconds
-            return connection
-
-        event.listen(engine, "do_connect", connect)
-        return Database(engine, engine)
     raise ValueError("The database is an sqlite:/// file or a postgresql:// server.")
 
 
-def _sqlite(url: str, begin: str, pragmas: dict[str, str], connections: int) -> Engine:
-    """An engine that starts its own transactions: the driver of Python 3.11 starts them too late."""
+def _begins(engine: Engine, begin: str) -> Engine:
+    """Have an engine start its transactions in these words, and its driver start none by itself.
+
+    The driver of SQLite would start them too late (on Python 3.11), that of PostgreSQL for every look as well.
+    """
+
+    def start(connection: Connection) -> None:
+        run(connection, begin)
+
+    event.listen(engine, "begin", start)
+    return engine
+
+
+def _sqlite(url: str, pragmas: dict[str, str], connections: int) -> Engine:
     engine = create_engine(
         url,
         hide_parameters=True,
@@ -91,9 +103,27 @@ def _sqlite(url: str, begin: str, pragmas: dict[str, str], connections: int) -> 
         for name, value in {"busy_timeout": str(SQLITE_BUSY_MS), "foreign_keys": "ON", **pragmas}.items():
             connection.execute(f"PRAGMA {name} = {value}").close()
 
-    def start(connection: Connection) -> None:
-        run(connection, begin)
-
     event.listen(engine, "connect", prepare)
-    event.listen(engine, "begin", start)
+    return engine
+
+
+def _postgresql(url: URL, connections: int, answer_seconds: float | None) -> Engine:
+    from service.database.patience import Patient, require_alive  # and the driver, a tenth of a start on SQLite
+
+    engine = create_engine(
+        url.set(drivername="postgresql+psycopg"),
+        hide_parameters=True,
+        pool_size=connections,
+        max_overflow=0,
+        pool_timeout=5,
+        connect_args={"connect_timeout": 3, "options": POSTGRESQL_OPTIONS, "autocommit": True},
+    )
+
+    def connect(_dialect: Any, _record: Any, positional: Any, named: Any) -> Any:
+        connection = Patient.connect(*positional, **named)
+        connection.most_seconds = answer_seconds
+        return connection
+
+    event.listen(engine, "do_connect", connect)
+    event.listen(engine, "checkout", require_alive)
     return engine

@@ -7,10 +7,15 @@ values over, as ever; which of them have something to do is found out once.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
 from typing import Any
+from uuid import UUID
 
-from sqlalchemy import Connection, Dialect, Insert, Select
+from sqlalchemy import Connection, Dialect, Insert, Select, Uuid
+from sqlalchemy.types import TypeEngine
 from sqlmodel import Session
+from sqlmodel.sql.sqltypes import UTCDateTime
 
 _AT_WORK = "transaction and connection"
 Turn = Any  # what a type makes of a value on its way in or out: a function, or None if it stays as it is
@@ -24,7 +29,7 @@ class _Written:
     named: bool  # whether the driver takes its parameters by name, else in their order
     given: tuple[tuple[str, Turn], ...]  # in their order; where they are told by it, one may come twice
     constants: Mapping[str, Any]
-    found: tuple[Turn, ...] | None  # None: every value stays as it is
+    found: tuple[tuple[int, Turn], ...]  # for the columns that don't stay as they are
 
     def parameters(self, values: Mapping[str, Any]) -> Any:
         """The values as the driver takes them. Raises `KeyError` for one that is missing."""
@@ -36,11 +41,13 @@ class _Written:
         return dict(turned) if self.named else tuple([value for _, value in turned])
 
     def rows(self, found: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
-        """What was found, as SQLAlchemy would give it."""
-        turns = self.found
-        if turns is None:
+        """What was found, as SQLAlchemy would give it; by columns, since a long list has hundreds of values."""
+        if not found or not self.found:
             return found
-        return [tuple([turn(each) if turn else each for turn, each in zip(turns, row, strict=True)]) for row in found]
+        columns: list[Any] = list(zip(*found, strict=True))
+        for place, turn in self.found:
+            columns[place] = map(turn, columns[place])
+        return list(zip(*columns, strict=True))
 
 
 class Prepared:
@@ -52,9 +59,9 @@ class Prepared:
         self._leaving_out = leaving_out
         self._written: dict[str, _Written] = {}
 
-    def rows(self, session: Session, **values: Any) -> list[tuple[Any, ...]]:
-        """What it finds, within the session's transaction and after what the session has yet to write."""
-        connection = at_work(session)
+    def rows(self, where: Session | Connection, **values: Any) -> list[tuple[Any, ...]]:
+        """What it finds, within the transaction there is, if any, and after what a session has yet to write."""
+        connection = at_work(where) if isinstance(where, Session) else where
         written = self._for(connection.dialect)
         return written.rows(run(connection, written.sql, written.parameters(values)).fetchall())
 
@@ -70,12 +77,11 @@ class Prepared:
         return self._written.get(dialect.name) or self._written.setdefault(dialect.name, self._write_down(dialect))
 
     def _write_down(self, dialect: Dialect) -> _Written:
-        statement, columns, turns = self._statement, None, None
+        statement, columns, turns = self._statement, None, []
         if isinstance(statement, Insert):
             columns = [each.name for each in statement.table.columns if each.name not in self._leaving_out]
         else:
-            types = [column.type for column in statement.selected_columns]
-            turns = tuple(each.dialect_impl(dialect).result_processor(dialect, None) for each in types)
+            turns = [_out_of(column.type, dialect) for column in statement.selected_columns]
         compiled = statement.compile(dialect=dialect, column_keys=columns)
         given, constants = [], {}
         for name in compiled.positiontup or compiled.params:
@@ -89,8 +95,26 @@ class Prepared:
             not dialect.positional,
             tuple(given),
             constants,
-            turns if turns and any(turns) else None,
+            tuple((place, turn) for place, turn in enumerate(turns) if turn),
         )
+
+
+def _out_of(kind: TypeEngine[Any], dialect: Dialect) -> Turn:
+    """What a type makes of a value that was found; SQLAlchemy is far slower with the two that lists abound in."""
+    if dialect.name == "sqlite" and isinstance(kind, UTCDateTime):
+        return _moment
+    if dialect.name == "sqlite" and isinstance(kind, Uuid):
+        return _id
+    return kind.dialect_impl(dialect).result_processor(dialect, None)
+
+
+def _moment(kept: str | None) -> datetime | None:
+    return None if kept is None else datetime.fromisoformat(kept + "+00:00")
+
+
+@lru_cache(maxsize=4096)  # a list names the same few members and pieces again and again
+def _id(kept: str | None) -> UUID | None:
+    return None if kept is None else UUID(kept)
 
 
 def at_work(session: Session) -> Connection:

@@ -1,10 +1,9 @@
 """The base of every table, and the column types tables share."""
 
-from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any, ClassVar
 
-from sqlalchemy import Enum, Executable, MetaData
+from sqlalchemy import Enum, MetaData
 from sqlalchemy.engine import CursorResult
 from sqlmodel import Session, SQLModel, col, update
 
@@ -53,13 +52,3 @@ def change(session: Session, row: Any, version: int, **values: Any) -> bool:
     assert isinstance(result, CursorResult)
     session.refresh(row)
     return result.rowcount == 1
-
-
-def fetched(session: Session, statement: Executable, **values: Any) -> Sequence[Any]:
-    """The rows a statement finds, as plain tuples: for what is read most.
-
-    Such statements are written once, with `bindparam`s, by a function that is a `@cache`: to write one takes SQLAlchemy
-    several times as long as to have it run, and to make objects of a table's rows as long again.
-    """
-    session.flush()
-    return session.connection().execute(statement, values).all()

@@ -5,11 +5,13 @@ from datetime import date, datetime
 from functools import cache
 from uuid import UUID
 
+import sqlalchemy
 from sqlalchemy import Connection, bindparam
 from sqlmodel import Session, col, or_, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from service.core.roles import Role
+from service.database.prepared import Prepared
 from service.database.rows import change
 from service.members.tables import Kitchen, Member, Notice, SignOff, Skill
 
@@ -63,6 +65,22 @@ def _member() -> SelectOfScalar[Member]:
         col(Member.id) == bindparam("member_id"),
         col(Member.kitchen_id) == bindparam("kitchen_id"),
         col(Member.left_at).is_(None),
+    )
+
+
+def is_here(look: Session | Connection, kitchen_id: UUID, member_id: UUID) -> bool:
+    """Whether this kitchen has such a member, who hasn't left."""
+    return bool(_is_here().rows(look, kitchen_id=kitchen_id, member_id=member_id))
+
+
+@cache
+def _is_here() -> Prepared:
+    return Prepared(
+        sqlalchemy.select(col(Member.id)).where(
+            col(Member.id) == bindparam("member_id"),
+            col(Member.kitchen_id) == bindparam("kitchen_id"),
+            col(Member.left_at).is_(None),
+        )
     )
 
 

@@ -146,7 +146,7 @@ class PantryItem(Answer):
     @classmethod
     def of(cls, shelved: store.Shelved) -> "PantryItem":
         """Show them."""
-        return cls(
+        return cls.as_kept(
             lot_code=shelved.lot_code,
             title=shelved.title,
             family=shelved.family,

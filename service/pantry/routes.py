@@ -13,7 +13,7 @@ from service.core.jars.movements import Kind, State
 from service.core.refusals import Refused
 from service.members import store as members
 from service.pantry import bodies, store
-from service.web import Caller, Coordinator, Member, Now, Page, Problem, Reading, Routes, Writing, problems
+from service.web import Caller, Coordinator, Looking, Member, Now, Page, Problem, Reading, Routes, Writing, problems
 from service.web.pages import Limit
 from service.web.types import Id, Text, WholeQuery
 
@@ -29,7 +29,7 @@ Day = Annotated[date | None, Query(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
 def list_pantry(
     member_id: Whose,
     caller: Member,
-    session: Reading,
+    look: Looking,
     page: Page,
     family: Word = None,
     product: Word = None,
@@ -41,18 +41,18 @@ def list_pantry(
     sort: Annotated[store.Sort, Query(description="a leading hyphen turns the order round")] = store.Sort.BEST_BY,
 ) -> bodies.PantryList:
     """List a member's jars, by default what is best by the earliest day at the top."""
-    holder_id = holder(session, caller, member_id)
+    holder_id = holder(look, caller, member_id)
     wanted = store.Filters(
         family,
         product,
         jar_size,
         State(state) if state else None,
         best_by_before,
-        lot_code=None if lot is None else _code(lot),
+        lot_code=None if lot is None else known_code(lot),
         text=text,
     )
     after = page.after(str if sort.key == "title" else date, Id)
-    found = store.shelf(session, caller.kitchen_id, holder_id, wanted, sort, page.limit, after)
+    found = store.shelf(look, caller.kitchen_id, holder_id, wanted, sort, page.limit, after)
     kept, next_cursor = page.page(found, place=lambda each: (each.sorted_by(sort), each.id))
     items = tuple(bodies.PantryItem.of(each) for each in kept)
     return bodies.PantryList(items=items, next_cursor=next_cursor)
@@ -140,25 +140,26 @@ def prove_ledger(caller: Coordinator, session: Reading) -> bodies.LedgerProof:
 
 def found_lot(session: Reading, caller: Caller, written: str) -> store.Lot:
     """The lot that a label names."""
-    lot = store.lot(session, caller.kitchen_id, _code(written))
+    lot = store.lot(session, caller.kitchen_id, known_code(written))
     if lot is None:
         raise Problem.not_found()
     return lot
 
 
-def _code(written: str) -> str:
+def known_code(written: str) -> str:
+    """The code that a label shows, as lots have it."""
     code = read_code(written)
     if code is None:
         raise Problem("misread-lot-code", "No lot has a code like that: read the label again, character by character.")
     return code
 
 
-def holder(session: Reading, caller: Caller, member_id: str) -> UUID:
+def holder(look: Looking | Reading, caller: Caller, member_id: str) -> UUID:
     """Whose pantry is meant: the caller's own, or for a coordinator anybody's."""
     if member_id in ("me", str(caller.id)):
         return caller.id
     asked = _id(member_id)
-    if asked is None or not caller.is_coordinator or members.member(session, caller.kitchen_id, asked) is None:
+    if asked is None or not caller.is_coordinator or not members.is_here(look, caller.kitchen_id, asked):
         raise Problem.not_found()
     return asked
 

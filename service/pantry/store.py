@@ -1,5 +1,6 @@
 """Reading and writing lots, the ledger of their jars and the balances beside it."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -10,7 +11,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import sqlalchemy
-from sqlalchemy import bindparam, func, text
+from sqlalchemy import Connection, bindparam, func, text
 from sqlmodel import Session, col, or_, select
 from sqlmodel.sql.expression import SelectOfScalar
 
@@ -18,7 +19,7 @@ from service.core.jars import clocks, lots, movements
 from service.core.jars.movements import EATABLE, Place, Proof, State
 from service.core.jars.years import Moved
 from service.core.refusals import Refused
-from service.database.rows import fetched
+from service.database.prepared import Prepared
 from service.pantry.tables import IS_HELD, Balance, Movement
 from service.pantry.tables import Lot as Lot  # routes pass lots on
 
@@ -184,7 +185,7 @@ def write(session: Session, row: Lot, moved: Iterable[movements.Movement], by: U
 
 
 def shelf(
-    session: Session,
+    look: Session | Connection,
     kitchen_id: UUID,
     holder_id: UUID,
     wanted: Filters,
@@ -200,53 +201,48 @@ def shelf(
         "jar_size": wanted.jar_size,
         "state": wanted.state,
     }
-    given = {name: value for name, value in exact.items() if value is not None}
-    query = _shelf(tuple(given), sort, before=wanted.best_by_before is not None, further=after is not None)
+    given: dict[str, Any] = {name: value for name, value in exact.items() if value is not None}
+    if wanted.best_by_before is not None:
+        given["before"] = wanted.best_by_before
     if wanted.text is not None:
-        query = query.where(col(Lot.title).icontains(wanted.text, autoescape=True))
-    key, last = after or (None, None)
-    found = fetched(
-        session,
-        query,
-        kitchen_id=kitchen_id,
-        holder_id=holder_id,
-        most=limit + 1,
-        **given,
-        **({} if wanted.best_by_before is None else {"before": wanted.best_by_before}),
-        **({} if after is None else {"key": key, "last": last}),
-    )
+        given["text"] = _UNMEANT.sub(r"/\g<0>", wanted.text)
+    query = _shelf(tuple(given), sort, further=after is not None)
+    place = dict(zip(("key", "last"), after or (), strict=False))
+    found = query.rows(look, kitchen_id=kitchen_id, holder_id=holder_id, most=limit + 1, **given, **place)
     return [Shelved._make(row) for row in found]
+
+
+_UNMEANT = re.compile("[/%_]")  # what stands for other letters in a pattern, and what says that it doesn't
 
 
 def eatable(session: Session, kitchen_id: UUID, holder_id: UUID) -> list[Shelved]:
     """Everything a member has that may be eaten."""
-    return [Shelved._make(row) for row in fetched(session, _eatable(), kitchen_id=kitchen_id, holder_id=holder_id)]
+    return [Shelved._make(row) for row in _eatable().rows(session, kitchen_id=kitchen_id, holder_id=holder_id)]
 
 
 @cache
-def _eatable() -> sqlalchemy.Select[*tuple[Any, ...]]:
-    return _held().where(col(Balance.state).in_(EATABLE))
+def _eatable() -> Prepared:
+    return Prepared(_held().where(or_(*(col(Balance.state) == state for state in EATABLE))))
 
 
 @cache
-def _shelf(exact: tuple[str, ...], sort: Sort, *, before: bool, further: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
+def _shelf(given: tuple[str, ...], sort: Sort, *, further: bool) -> Prepared:
     query = _held()
-    columns = {
-        "family": Lot.family,
-        "product": Lot.product,
-        "lot_code": Lot.code,
-        "jar_size": Balance.jar_size,
-        "state": Balance.state,
+    conditions = {
+        "family": col(Lot.family) == bindparam("family"),
+        "product": col(Lot.product) == bindparam("product"),
+        "lot_code": col(Lot.code) == bindparam("lot_code"),
+        "jar_size": col(Balance.jar_size) == bindparam("jar_size"),
+        "state": col(Balance.state) == bindparam("state"),
+        "before": col(Balance.best_by) < bindparam("before"),
+        "text": col(Lot.title).icontains(bindparam("text"), escape="/"),
     }
-    for name in exact:
-        query = query.where(col(columns[name]) == bindparam(name))
-    if before:
-        query = query.where(col(Balance.best_by) < bindparam("before"))
+    query = query.where(*(conditions[name] for name in given))
     key = col({"best_by": Balance.best_by, "made_on": Lot.made_on, "title": Lot.title}[sort.key])
     if further:
         beyond = key < bindparam("key") if sort.falling else key > bindparam("key")
         query = query.where(or_(beyond, (key == bindparam("key")) & (col(Balance.id) > bindparam("last"))))
-    return query.order_by(key.desc() if sort.falling else key, col(Balance.id)).limit(bindparam("most"))
+    return Prepared(query.order_by(key.desc() if sort.falling else key, col(Balance.id)).limit(bindparam("most")))
 
 
 @cache

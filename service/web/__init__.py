@@ -12,6 +12,7 @@ from service.web.callers import (
     also_for,
 )
 from service.web.etags import IfMatch, stale, tag
+from service.web.looking import Looking
 from service.web.pages import Asked, Page
 from service.web.problems import Problem, problems
 from service.web.routing import KIB, MIB, Routes, takes_up_to
@@ -25,6 +26,7 @@ __all__ = [
     "Coordinator",
     "CostMore",
     "IfMatch",
+    "Looking",
     "Member",
     "Now",
     "OpenToAll",

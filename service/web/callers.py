@@ -10,7 +10,7 @@ from uuid import UUID
 
 from fastapi import Depends, Request, params
 from fastapi.routing import APIRoute
-from sqlmodel import Session
+from sqlalchemy import Connection
 
 from service.core.roles import Role, Scope
 from service.web.looking import looking
@@ -72,7 +72,7 @@ def known_caller(request: Request) -> Caller | None:
     if not headers:
         return None
     scheme, _, token = headers[0].partition(" ")
-    recognise: Callable[[str, datetime, Session], Caller | None] = request.app.state.recognise
+    recognise: Callable[[str, datetime, Connection], Caller | None] = request.app.state.recognise
     good = len(headers) == 1 and scheme.lower() == "bearer"
     caller = recognise(token, moment(request), looking(request)) if good else None
     if caller is None:

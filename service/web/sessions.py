@@ -18,7 +18,7 @@ from sqlmodel import Session
 from service.database.prepared import Prepared
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
-from service.web.looking import look_no_more, looking
+from service.web.looking import look_no_more, reading_session
 from service.web.problems import Problem, invalid_parameter
 from service.web.sealing import seal, unseal
 from service.web.types import Key
@@ -78,7 +78,7 @@ async def repeatable(request: Request) -> Repeatable | None:
 
 async def reading(request: Request) -> Session:
     """Hand in the session in which this request reads."""
-    return looking(request)
+    return reading_session(request)
 
 
 async def writing(

@@ -4,11 +4,13 @@ from datetime import UTC, datetime, timedelta, timezone
 from uuid import uuid4
 
 import pytest
+import sqlalchemy
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 from sqlmodel import Session, select
 
 from service.database.engine import open_engine
+from service.database.prepared import Prepared
 from service.members.tables import Kitchen, Token
 from tests import make
 
@@ -28,10 +30,32 @@ def test_a_database_is_a_file_or_a_server(url):
         open_engine(url)
 
 
-def test_the_reader_of_a_file_cannot_write(database):
-    if database.dialect == "sqlite":
-        with database.reader.connect() as connection, pytest.raises(DBAPIError, match="readonly"):
-            connection.execute(text("DELETE FROM kitchen"))
+def test_a_reader_cannot_write(database):
+    with database.reader.connect() as connection, pytest.raises(DBAPIError, match=r"read-?only"):
+        connection.execute(text("DELETE FROM kitchen"))
+
+
+def test_what_is_read_in_a_session_is_of_one_state(database):
+    with make.session(database) as session:
+        make.kitchen(session)
+    with Session(database.reader) as reading:
+        assert len(reading.exec(select(Kitchen)).all()) == 1
+        with make.session(database) as session:
+            make.kitchen(session)
+        assert len(reading.exec(select(Kitchen)).all()) == 1
+    with Session(database.reader) as reading:
+        assert len(reading.exec(select(Kitchen)).all()) == 2
+
+
+def test_looks_at_a_file_are_at_one_state(database):
+    with make.session(database) as session:
+        make.kitchen(session)
+    counted = Prepared(sqlalchemy.select(sqlalchemy.func.count()).select_from(Kitchen))
+    with database.look() as look:
+        assert counted.rows(look) == [(1,)]
+        with make.session(database) as session:
+            make.kitchen(session)
+        assert counted.rows(look) == [(1 if database.dialect == "sqlite" else 2,)]
 
 
 def test_sqlite_is_set_to_keep_what_it_said_it_kept(database):

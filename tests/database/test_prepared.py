@@ -1,19 +1,21 @@
 """A statement that the driver runs says and finds what it would by SQLAlchemy's own way."""
 
 from datetime import UTC, datetime
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
-from sqlalchemy import bindparam, insert, select, text
+from sqlalchemy import NullPool, bindparam, create_engine, insert, select, text
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlmodel import Session, col
 
+from service.core.roles import Scope
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.database.engine import open_engine
 from service.database.migrating import migrate
 from service.database.prepared import Prepared, at_work, run
 from service.equipment import store as equipment
 from service.equipment.tables import Closure, Equipment
+from service.members.tables import SignOff, Skill, Token
 from tests import make
 
 NOW = datetime(2027, 8, 14, 16, 30, tzinfo=UTC)
@@ -94,6 +96,38 @@ def test_a_transaction_that_is_over_is_not_gone_on_with(session):
     session.rollback()
     assert Prepared(select(col(Closure.version))).rows(session) == []
     assert session.in_transaction()
+
+
+def test_moments_ids_days_and_words_come_back_as_what_they_are(session):
+    member, _ = make.member(session, make.kitchen(session).id, at=NOW)
+    session.add(SignOff(member_id=member.id, skill=Skill.PRESSURE_CANNING, expires_on=NOW.date(), given_by=member.id,
+                        given_at=NOW))  # fmt: skip
+    whose = (
+        select(col(Token.id), col(Token.made_at), col(Token.expires_at), col(Token.scope), col(SignOff.expires_on))
+        .join(SignOff, col(SignOff.member_id) == col(Token.member_id))
+        .where(col(Token.member_id) == bindparam("member"), col(Token.made_at) <= bindparam("at"))
+        .limit(bindparam("most"))
+    )
+    ((token_id, made_at, *rest),) = found = Prepared(whose).rows(session, member=member.id, at=NOW, most=2)
+    assert found == [
+        tuple(row) for row in session.connection().execute(whose, {"member": member.id, "at": NOW, "most": 2})
+    ]
+    assert isinstance(token_id, UUID)
+    assert (made_at, made_at.tzinfo, rest) == (NOW, UTC, [None, Scope.EVERYTHING, NOW.date()])
+
+
+def test_a_connection_that_the_server_ended_is_noticed_before_it_is_used(database_url):
+    """At once: it isn't asked each time whether it still is one, but what the server said when it ended it is there."""
+    database, whose = open_engine(database_url), Prepared(select(text("pg_backend_pid()")))
+    if database.dialect == "postgresql":
+        with database.look() as look:
+            ((own,),) = whose.rows(look)
+        other = create_engine(database.writer.url, poolclass=NullPool)
+        with other.connect() as connection:
+            assert connection.execute(text("SELECT pg_terminate_backend(:own, 5000)"), {"own": own}).scalar_one()
+        with database.look() as look:
+            assert whose.rows(look) != [(own,)]
+    database.close()
 
 
 def test_a_connection_that_broke_is_not_used_again(database_url):

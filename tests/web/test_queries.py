@@ -12,9 +12,9 @@ READ_MOST = {  # the statements of each answer: one for who asks, the rest for w
     "GET /v1/members/me": 4,
     "GET /v1/members/{member_id}/pantry": 2,
     "GET /v1/members/{member_id}/pantry/eat-first": 2,
-    "GET /v1/bookings": 3,
+    "GET /v1/bookings": 2,
     "GET /v1/bookings/{booking_id}": 3,
-    "GET /v1/lots/{lot_code}": 4,
+    "GET /v1/lots/{lot_code}": 2,
 }
 
 

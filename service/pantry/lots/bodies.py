@@ -73,7 +73,7 @@ class LotHolder(Answer):
     @classmethod
     def of(cls, holder: store.Holder) -> "LotHolder":
         """Show them."""
-        return cls(
+        return cls.as_kept(
             member_id=holder.member_id,
             name=holder.name,
             jar_size=holder.jar_size,

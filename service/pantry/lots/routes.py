@@ -14,18 +14,17 @@ from service.members import store as members
 from service.pantry import store as pantry
 from service.pantry.bodies import MovementAnswer
 from service.pantry.lots import bodies, store
-from service.pantry.routes import found_lot
-from service.web import Caller, Coordinator, Member, Now, Page, Problem, Reading, Routes, Writing, problems
+from service.pantry.routes import found_lot, known_code
+from service.web import Caller, Coordinator, Looking, Member, Now, Page, Problem, Reading, Routes, Writing, problems
 from service.web.types import Id
 
 router = Routes("/v1", "lots")
 
 
 @router.get("/lots/{lot_code}", responses=problems(404))
-def get_lot(lot_code: str, caller: Member, session: Reading) -> bodies.LotAnswer:
+def get_lot(lot_code: str, caller: Member, look: Looking) -> bodies.LotAnswer:
     """Read a lot with every holder and what is left; a member sees their own part."""
-    lot = found_lot(session, caller, lot_code)
-    seen = store.seen(session, lot, None if caller.is_coordinator else caller.id)
+    seen = store.seen(look, caller.kitchen_id, known_code(lot_code), None if caller.is_coordinator else caller.id)
     if seen is None:
         raise Problem.not_found()
     return bodies.LotAnswer.of(seen)

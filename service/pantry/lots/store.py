@@ -3,23 +3,37 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 from uuid import UUID
 
 import sqlalchemy
-from sqlalchemy import bindparam, func
+from sqlalchemy import Connection, bindparam, func
 from sqlmodel import Session, col, or_, select
 
 from service.core.jars import movements
 from service.core.jars.movements import State
 from service.core.jars.recalls import TO_ACCOUNT_FOR
-from service.database.rows import fetched
+from service.database.prepared import Prepared
 from service.members import store as members
 from service.members.tables import Member
 from service.pantry import store as pantry
 from service.pantry.tables import Balance, Lot, Movement
+
+
+class Shown(NamedTuple):
+    """A lot as it is shown."""
+
+    id: UUID
+    code: str
+    title: str
+    family: str | None
+    product: str | None
+    made_on: date
+    best_by: date
+    recalled_at: datetime | None
+    recall_reason: str | None
 
 
 class Holder(NamedTuple):
@@ -48,34 +62,41 @@ class Gift:
 class Seen:
     """A lot as far as somebody may see it; `accounted` says how called-back jars ended."""
 
-    lot: Lot
+    lot: Shown
     holders: tuple[Holder, ...]
     gifts: tuple[Gift, ...]
     accounted: Counter[State]
 
 
-def seen(session: Session, row: Lot, holder_id: UUID | None) -> Seen | None:
+def seen(look: Session | Connection, kitchen_id: UUID, code: str, holder_id: UUID | None) -> Seen | None:
     """A lot with all who have or had jars of it, or one member's part; None where there is no such part."""
     whose = {} if holder_id is None else {"holder_id": holder_id}
-    found = fetched(session, _holders(one=bool(whose)), lot_id=row.id, **whose)
+    found = _holders(one=bool(whose)).rows(look, kitchen_id=kitchen_id, code=code, **whose)
     if not found:
         return None
+    lot = Shown._make(found[0][:_OF_LOT])
+    holders = tuple(Holder._make(row[_OF_LOT:]) for row in found)
     gifts, accounted = [], Counter[State]()
-    for giver_id, recipient, jar_size, jars, target, moved_at in fetched(
-        session, _outside(one=bool(whose)), lot_id=row.id, **whose
-    ):
-        if recipient is not None:
-            gifts.append(Gift(giver_id, recipient, jar_size, jars, moved_at))
-        elif target is not State.RECALLED:
-            accounted[target] += jars
-    return Seen(row, tuple(Holder._make(each) for each in found), tuple(gifts), accounted)
+    if lot.recalled_at is not None or any(each.state is State.GIVEN for each in holders):  # else there is nothing there
+        for giver_id, recipient, jar_size, jars, target, moved_at in _outside(one=bool(whose)).rows(
+            look, lot_id=lot.id, **whose
+        ):
+            if recipient is not None:
+                gifts.append(Gift(giver_id, recipient, jar_size, jars, moved_at))
+            elif target is not State.RECALLED:
+                accounted[target] += jars
+    return Seen(lot, holders, tuple(gifts), accounted)
+
+
+_OF_LOT = len(Shown._fields)
 
 
 @cache
-def _holders(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
-    """All who have or had jars of a lot, or one of them."""
+def _holders(*, one: bool) -> Prepared:
+    """A lot beside all who have or had jars of it, or one of them: each lot begins with its first jars."""
     query = (
         sqlalchemy.select(
+            *(getattr(Lot, name) for name in Shown._fields),
             col(Member.id),
             col(Member.name),
             col(Balance.jar_size),
@@ -83,15 +104,16 @@ def _holders(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
             col(Balance.jars),
             col(Balance.location),
         )
-        .join(Balance, col(Balance.holder_id) == col(Member.id))
-        .where(col(Balance.lot_id) == bindparam("lot_id"))
+        .join(Balance, col(Balance.lot_id) == col(Lot.id))
+        .join(Member, col(Member.id) == col(Balance.holder_id))
+        .where(col(Lot.kitchen_id) == bindparam("kitchen_id"), col(Lot.code) == bindparam("code"))
         .order_by(col(Member.name), col(Balance.id))
     )
-    return query.where(col(Balance.holder_id) == bindparam("holder_id")) if one else query
+    return Prepared(query.where(col(Balance.holder_id) == bindparam("holder_id")) if one else query)
 
 
 @cache
-def _outside(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
+def _outside(*, one: bool) -> Prepared:
     """What left the kitchen, and what became of called-back jars."""
     query = (
         sqlalchemy.select(
@@ -108,7 +130,7 @@ def _outside(*, one: bool) -> sqlalchemy.Select[*tuple[Any, ...]]:
         )
         .order_by(col(Movement.moved_at), col(Movement.id))
     )
-    return query.where(col(Movement.source_holder_id) == bindparam("holder_id")) if one else query
+    return Prepared(query.where(col(Movement.source_holder_id) == bindparam("holder_id")) if one else query)
 
 
 def recall(session: Session, row: Lot, reason: str, by: UUID, at: datetime) -> Seen:
@@ -116,7 +138,7 @@ def recall(session: Session, row: Lot, reason: str, by: UUID, at: datetime) -> S
     row.recalled_at, row.recall_reason = at, reason
     session.add(row)
     pantry.write(session, row, movements.recall(pantry.balances(session, row.id)), by, at)
-    found = seen(session, row, None)
+    found = seen(session, row.kitchen_id, row.code, None)
     assert found is not None  # a lot begins with its first jars
     message = (
         f"Lot {row.code}, {row.title}, is called back: {reason} Don't eat of it, and tell those to whom you gave jars."
