@@ -1,5 +1,6 @@
 """What a route is given and answers is what FastAPI's own handler gives and answers."""
 
+from datetime import date
 from typing import Annotated
 
 import pytest
@@ -58,6 +59,16 @@ def asked(router: APIRouter, told: Asked) -> TestClient:
     def rows() -> list[Jam]:
         return [Row("plum", 2), Row("pear", 3)]  # type: ignore[list-item]
 
+    @router.get("/found", dependencies=[Unasked])
+    def found(
+        page: Page,
+        day: date,
+        jars: Annotated[int, Query(ge=1)] = 1,
+        fruit: Annotated[str | None, Query(alias="of", max_length=5)] = None,
+        kinds: Annotated[tuple[str, ...], Query()] = ("jam",),
+    ) -> dict[str, object]:
+        return {"page": page, "day": day, "jars": jars, "fruit": fruit, "kinds": kinds}
+
     @router.post("/jams", status_code=201, dependencies=[Unasked])
     def cook(new: Jam, response: Response, seal: Seal) -> Jam:
         response.headers["ETag"] = '"1"'
@@ -95,6 +106,11 @@ def asked(router: APIRouter, told: Asked) -> TestClient:
         ("GET", "/jams/3", {}),
         ("GET", "/jams/0", {}),
         ("GET", "/jams/x?limit=1000", {"headers": {"X-Seal": "0"}}),
+        ("GET", "/found?day=2027-08-14", {}),
+        ("GET", "/found?day=2027-08-14&jars=2&of=plum&kinds=jelly", {}),
+        ("GET", "/found?limit=7&day=2027-08-14&of=&kinds=", {}),
+        ("GET", "/found?day=today&jars=0&of=apricot", {}),
+        ("GET", "/found?jars=0", {}),
         ("GET", "/rows", {}),
         ("POST", "/jams", {"json": {"fruit": "plum"}}),
         ("POST", "/jams", {"json": {"fruit": "plum", "jars": 10}}),
