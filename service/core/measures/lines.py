@@ -5,7 +5,7 @@ to the food goes to `form`. Whether anybody knows an ingredient of that name is 
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -128,6 +128,7 @@ _FIGURES = re.compile(r"[0-9½¼¾⅓⅔⅛/]|\b(?:per|each|every)\b", re.IGNORE
 _TWO = re.compile(r"(.+?) (?:and|plus|\+) ((?:[0-9½¼¾⅓⅔⅛]|one |a half).+)")
 _BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
 _INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
+NO_THIRD = 2  # decimals: too few to stand for a third or a sixth
 SOME = Fraction(7, 5)  # an amount that nothing turns into itself
 JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
@@ -209,27 +210,25 @@ def from_object(
     unit: str | None = None,
     form: str | None = None,
     optional: bool = False,
-    per_jar: Mapping[str, object] | None = None,
+    per_jar: Mapping[str, Hashable] | None = None,
 ) -> Line | Unread:
     """The same ingredient sent in fields; `per_jar` has an amount, a unit and a jar."""
     if len(name) + len(form or "") > LONGEST_TEXT:
         return Unread(name[:LONGEST_TEXT], f"The name and form are longer than {LONGEST_TEXT} characters.")
     whole = None if amount is None else _sent(amount, amount_max, unit)
     each = None if per_jar is None else _sent(per_jar.get("amount"), None, per_jar.get("unit"))
-    for answer in (whole, each):
-        if isinstance(answer, Unread):
-            return replace(answer, text=name)
-    assert not isinstance(whole, Unread)
-    assert not isinstance(each, Unread)
-    said = each or whole
-    as_written = " ".join(f"{said.text if said else ''} {name}".split())
+    if isinstance(whole, Unread):
+        return replace(whole, text=name)
+    if isinstance(each, Unread):
+        return replace(each, text=name)
+    counts = whole if each is None else each
+    as_written = " ".join((name if counts is None else f"{counts.text} {name}").split())
     as_written += f", {form}" if form else ""
     jar_size = ""
     if per_jar is not None:
         jar_size = str(per_jar.get("jar", ""))
         as_written += f" per {jar_size}"
     as_written += " (optional)" if optional else ""
-    counts = whole if each is None else each
     line = _read_before(as_written, counts, name, form or "") or _line(as_written, counts, _pieces_of(name, form or ""))
     if isinstance(line, Unread):
         return line
@@ -259,7 +258,8 @@ def _plain_words(name: str, form: str, unit_name: str | None) -> Line | None:
     return line if line.amount == (None if some is None else _counted(some)) else None
 
 
-def _sent(amount: object, amount_max: Number | None, unit: object) -> Amount | Unread:
+@lru_cache(maxsize=4096, typed=True)  # two cups are written again and again; True, 1 and 1.0 are three
+def _sent(amount: Hashable, amount_max: Hashable, unit: Hashable) -> Amount | Unread:
     known = EACH if unit in (None, "") else unit_named(str(unit))
     if known is None:
         return Unread("", "The unit isn't one of a kitchen that we know.")
@@ -277,6 +277,10 @@ def _number(value: object) -> Fraction | None:
     """The number sent, exactly; what can only be a third or a sixth in decimals is that third or sixth."""
     if isinstance(value, bool) or not isinstance(value, Number):
         return None
+    if isinstance(value, float):
+        whole, _, places = repr(value).partition(".")
+        if whole.isdecimal() and len(whole) <= LONGEST_WHOLE and places.isdecimal() and len(places) <= NO_THIRD:
+            return Fraction(int(whole + places), 10 ** len(places))  # most amounts
     if isinstance(value, float) and value.is_integer():
         value = int(value)
     if isinstance(value, float | Decimal):
