@@ -13,10 +13,11 @@ What doesn't fit is `Unread`, with the reason; nothing is guessed.
 """
 
 import re
+from dataclasses import field
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import EACH, FOREIGN, UNITS, Unit, unit_named
+from service.core.measures.units import EACH, FOREIGN, UNITS, Dimension, Unit, unit_named
 from service.core.measures.values import value
 
 LONGEST_TEXT = 300  # characters; the longest line in print has a third of it
@@ -114,11 +115,20 @@ class Amount:
     package_size: Measure | None
     text: str
     also: tuple[Measure, ...] = ()  # "5 cups or 2 lb": the 2 lb
+    # In millilitres, grams and pieces, as far as it is said in any of them, and as wide as the units' custom leaves it.
+    measured: dict[Dimension, Bounds] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        bases = {self.unit.dimension: self.bounds * self.unit.size}
+        if self.also or self.package_size is not None:
+            for measure in self.also if self.contents is None else (*self.also, self.contents):
+                bases.setdefault(measure.unit.dimension, measure.base)
+        object.__setattr__(self, "measured", bases)
 
     @property
     def base(self) -> Bounds:
-        """The same in millilitres, grams or pieces, as wide as the unit's custom leaves it."""
-        return self.bounds * self.unit.size
+        """As it is said first, in millilitres, grams or pieces."""
+        return self.measured[self.unit.dimension]
 
     @property
     def approximate(self) -> bool:

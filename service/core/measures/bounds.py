@@ -121,7 +121,11 @@ class Bounds:
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
         inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
-        return not (inner.begins_below(self) or inner.ends_above(self))
+        if inner._low * self._parts < self._low * inner._parts:
+            return False
+        if self._high is None or inner._high is None:
+            return self._high is None
+        return inner._high * self._parts <= self._high * inner._parts
 
     def begins_below(self, other: "Bounds") -> bool:
         return self._low * other._parts < other._low * self._parts

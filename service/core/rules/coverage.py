@@ -309,13 +309,13 @@ def canned_food_is_not_canned_again(case: Case) -> Iterator[Finding | Note]:
     unlisted = {
         difference.part.where for difference in case.differs("added", "form", "swapped") if difference.part is not None
     }
-    tested_canned = {part.group for part in case.tested.parts if _is_canned(part)} if case.tested else set()
+    tested_canned = {part.group for part in case.tested.parts if part.food.kinds[_is_canned]} if case.tested else set()
     for part in suspected:
         if part.group == "tomato-paste" and any(
             change.part is part and allowance(case, change) == "salsa-thicken" for change in case.differs("added")
         ):
             continue  # it always comes canned, and a little of it is allowed
-        canned = _is_canned(part) and (part.where in unlisted or part.group not in tested_canned)
+        canned = part.food.kinds[_is_canned] and (part.where in unlisted or part.group not in tested_canned)
         if canned or (_measured_by_can(part) and part.group not in tested_canned):
             yield Finding(
                 f"The {part.name} has been canned before.",

@@ -102,7 +102,7 @@ def _parts_of(
 def part(where: str, line: Line, jars: tuple[JarCount, ...] | None, known: Recogniser) -> Part:
     """One ingredient as understood."""
     said = _said(line)
-    measured = {} if said is None else _measured(said)
+    measured = {} if said is None else said.measured
     usual, by_the_spoon = _foods(known, line.name, line.form)
     food = usual if usual is by_the_spoon or not _is_spoonful(line, measured) else by_the_spoon
     problem = ""
@@ -111,7 +111,7 @@ def part(where: str, line: Line, jars: tuple[JarCount, ...] | None, known: Recog
     elif food.role is Role.ACID and (unclear := _less_of_an_acid(line)):
         line, problem = _down_to_none(line), f"Say how much of it goes in: {unclear} may take some of it away."
         said = _said(line)
-        measured = {} if said is None else _measured(said)
+        measured = {} if said is None else said.measured
     grams = ml = count = None
     optional = line.optional
     if said is not None:
@@ -285,15 +285,6 @@ def _unread(where: str, line: Unread) -> Part:
     return Part(where, line.text, food, None, None, None, None, False, line.reason, {}, *food.spread)
 
 
-def _measured(said: Amount) -> dict[Dimension, Bounds]:
-    """The amount in millilitres, grams and pieces, as far as it is said in any of them."""
-    bases = {said.unit.dimension: said.base}
-    if said.also or said.package_size is not None:
-        for measure in said.also if said.contents is None else (*said.also, said.contents):
-            bases.setdefault(measure.unit.dimension, measure.base)
-    return bases
-
-
 def for_all(each: Mapping[Dimension, Bounds], jars: Bounds | None) -> dict[Dimension, Bounds]:
     """What goes into all jars, of what goes into each; nothing where their number can't be told."""
     return {} if jars is None else {kind: amount * jars for kind, amount in each.items()}
@@ -327,7 +318,7 @@ def _herb(line: Line, food: Food, ingredient: Ingredient, known: Recogniser) -> 
         return (fresh_herb if role is Role.SPICE else food), ""
     if dry and not fresh:
         return food, ""
-    if not fresh and role is Role.SPICE and said is not None and _at_most(said, _measured(said), DRIED_HERB_ML_MOST):
+    if not fresh and role is Role.SPICE and said is not None and _at_most(said, said.measured, DRIED_HERB_ML_MOST):
         return food, ""
     unclear = _food_as(line.name, line.form, ingredient, Role.SPICE)
     return unclear, "Say whether it is dried, and how much goes in: fresh herbs are vegetables here."

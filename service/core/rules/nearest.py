@@ -263,12 +263,9 @@ def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], 
     """Whether most of the recipe, by what matters in it, is in the tested one, and in amounts of the same order."""
     if _of_another_main_fruit(comparison):
         return False
-    alike_in_name = len(title & one.title) >= ALIKE_IN_NAME * len(title | one.title)
-    if (
-        comparison.same_formula
-        or alike_in_name
-        or (recipe.product is not None and recipe.product == one.recipe.product)
-    ):
+    if comparison.same_formula or (recipe.product is not None and recipe.product == one.recipe.product):
+        return True
+    if len(title & one.title) >= ALIKE_IN_NAME * len(title | one.title):
         return True
     unlike = {
         id(difference.part or difference.tested): HEAVINESS[part.role]
@@ -543,20 +540,18 @@ class _Beside:
 
     def outside(self, scale: Fraction) -> tuple[bool, bool]:
         """Whether some of it lies below, and some above, all that rounds to what is printed."""
-        ours, theirs = self.ours, self.scaled(scale)
+        theirs = self.scaled(scale)
         as_printed = theirs is self.theirs
         if as_printed and self.within:
             return False, False
-        lower, higher = ours.begins_below(theirs), theirs.high is None or ours.ends_above(theirs)
-        if not (lower or higher):
-            return False, False
+        of_one, ours_low, ours_high, low, high = _in_like_parts(self.ours, theirs)
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
         less_by, more_by = _rounding(self.part, self.listed.part, precision)
-        half_a_digit = ROUNDED_TO * self.unit_size if as_printed else NOTHING
-        under = lower and _is_apart(ours.low, theirs.low, less_by, half_a_digit)
-        if theirs.high is None or ours.high is None:
-            return under, theirs.high is not None
-        return under, higher and _is_apart(ours.high, theirs.high, more_by, half_a_digit)
+        half_a_digit = ROUNDED_TO * self.unit_size * of_one if as_printed else NOTHING
+        under = ours_low < low and _is_apart(ours_low, low, less_by, half_a_digit)
+        if high is None or ours_high is None:
+            return under, high is not None
+        return under, high < ours_high and _is_apart(ours_high, high, more_by, half_a_digit)
 
     def ratio(self, scale: Fraction) -> Bounds:
         """How much there is of what is printed: of the least of it where there is too little, else of the most."""
@@ -568,9 +563,15 @@ class _Beside:
         return self.ours / against
 
 
-def _is_apart(amount: Fraction, printed: Fraction, precision: Fraction, half_a_digit: Fraction) -> bool:
+def _in_like_parts(ours: Bounds, theirs: Bounds) -> tuple[int, int, int | None, int, int | None]:
+    """How many of a small part make one, and both ends of both in such parts."""
+    of_one = in_common((ours, theirs))
+    return of_one, *ours.in_parts(of_one), *theirs.in_parts(of_one)
+
+
+def _is_apart(amount: int, printed: int, precision: Fraction, half_a_digit: Fraction) -> bool:
     """Whether an amount can't be the printed one rounded: by this share of it, or to its last digit as sent."""
-    if abs(amount - printed) <= precision * printed:
+    if _rounds_to(amount, printed, precision):
         return False
     return abs(amount - printed) > min(half_a_digit, printed * MOST_BY_A_DIGIT)
 
@@ -587,8 +588,9 @@ def _rounding(part: Part, tested: Part, precision: Fraction) -> tuple[Fraction, 
     and salt are never cut so, and what thins the acid is raised no further than scaling may.
     """
     acid = part.role is Role.ACID or tested.role is Role.ACID
-    less_by = min(precision, PRINTED_PRECISION) if acid else precision
-    said, printed = (one.line.amount if one.line else None for one in (part, tested))
+    less_by = PRINTED_PRECISION if acid else precision  # no precision is finer
+    said = part.line.amount if part.line else None
+    printed = tested.line.amount if tested.line else None
     if said is None or printed is None or said.unit.name not in METRIC or printed.unit.name in METRIC:
         return less_by, precision
     value = printed.bounds.low
@@ -727,42 +729,36 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
         part, beside = pair.part, pair.beside
         if part is None or beside is None or beside.listed.by_the_jar or not pair.allowed:
             continue
-        ours, theirs = beside.ours, beside.theirs
-        if beside.weighed and (
-            ours.high is None or theirs.high is None or ours.low * theirs.high != ours.high * theirs.low
-        ):
+        _, ours_low, ours_high, low, high = _in_like_parts(beside.ours, beside.theirs)
+        if beside.weighed and (ours_high is None or high is None or ours_low * high != ours_high * low):
             continue  # published weights with a spread tell no factor
-        if beside.within or (theirs.high and ours.high):
-            ratios.append((1, 1) if beside.within else _times_as_much(ours, theirs))
-            counts.append(_vote(part))
+        if beside.within:
+            ratios.append((1, 1))
+        elif ours_high and high:
+            ratios.append((ours_low + ours_high, low + high))  # by the middle of both
+        else:
+            continue
+        counts.append(1 if part.role in MINOR else 3)
     if all(_rounds_to(*ratio, PRINTED_PRECISION) for ratio in ratios):
         return ONE
     one = lcm(*[under for _, under in ratios])
-    numbers = [over * (one // under) for over, under in ratios]
-    apart = [int(number * SCALING_PRECISION) for number in numbers]
-    ballots = list(zip(numbers, counts, strict=True))
+    ballots: dict[int, int] = {}
+    for (over, under), count in zip(ratios, counts, strict=True):
+        number = over * (one // under)
+        ballots[number] = ballots.get(number, 0) + count
     votes = [
-        (sum(count for other, count in ballots if abs(other - number) <= limit), -abs(number - one), number)
-        for number, limit in zip(numbers, apart, strict=True)
+        (
+            sum([count for other, count in ballots.items() if _rounds_to(other, number, SCALING_PRECISION)]),
+            -abs(number - one),
+            number,
+        )
+        for number in ballots
     ]
     most, _, number = max(votes)
     if _rounds_to(number, one, PRINTED_PRECISION) or 2 * most <= sum(counts):
         return ONE
     scale = Fraction(number, one).limit_denominator(60)
     return ONE if scale == 1 else scale
-
-
-def _times_as_much(ours: Bounds, theirs: Bounds) -> tuple[int, int]:
-    """By the middle of both amounts: so many beside so many."""
-    common = in_common((ours, theirs))
-    (ours_low, ours_high), (low, high) = ours.in_parts(common), theirs.in_parts(common)
-    assert ours_high is not None
-    assert high is not None
-    return ours_low + ours_high, low + high
-
-
-def _vote(part: Part) -> int:
-    return 1 if part.role in MINOR else 3
 
 
 def with_jars(comparison: Comparison, recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison:

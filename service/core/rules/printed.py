@@ -6,6 +6,7 @@ A smaller jar takes the time of the next larger printed size; a larger jar than 
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
+from typing import NamedTuple
 
 from service.core.measures.jars import JAR_ML
 from service.core.measures.terms import Term
@@ -117,54 +118,71 @@ def altitude_ft(case: Case) -> int:
 @lru_cache(maxsize=64)
 def judged(case: Case) -> tuple[Judged, ...]:
     """Every jar size of a shelf-stable recipe that goes into a canner and has published rows at all."""
-    if not case.on_the_shelf or case.method not in CANNERS or not any_rows(case):
+    process = case.process
+    if not case.on_the_shelf or process is None or process.method not in CANNERS or not any_rows(case):
         return ()
-    return tuple(_judge(case, case.method, size) for size in jar_sizes(case))
+    own, product = rows(case, process.method)
+    sent = _Sent(own, product, process.method, case.pack, altitude_ft(case), process.minutes, process.pressure_psi)
+    return tuple([_judge(sent, size) for size in jar_sizes(case)])
 
 
-def _judge(case: Case, method: str, jar_size: str) -> Judged:
+class _Sent(NamedTuple):
+    """What the tables are asked: a process and all that its time depends on, but for the jar."""
+
+    own: tuple[Process, ...]  # of the tested recipe, in this canner
+    product: tuple[Process, ...]
+    method: str
+    pack: str | None
+    altitude_ft: int
+    minutes: int | None
+    pressure_psi: float | None
+
+    def serving(self, pack: str, jar_size: str) -> tuple[Process, ...]:
+        return _serving(self.own, pack, jar_size) or _serving(self.product, pack, jar_size)
+
+
+@lru_cache(maxsize=1024)
+def _judge(sent: _Sent, jar_size: str) -> Judged:
     """A pack that isn't said may be any that is printed, and has to be right for all."""
-    own, product = rows(case, method)
-    if not own and not product:
+    if not sent.own and not sent.product:
         return Judged(jar_size, Fault.NO_ROW)
-    packs = {row.pack for row in (*own, *product)} - {"either"} or {"either"}
-    answers = [_judge_pack(case, method, pack, jar_size) for pack in ([case.pack] if case.pack else sorted(packs))]
+    packs = {row.pack for row in (*sent.own, *sent.product)} - {"either"} or {"either"}
+    answers = [_judge_pack(sent, pack, jar_size) for pack in ([sent.pack] if sent.pack else sorted(packs))]
     faulty = [answer for answer in answers if answer.fault]
     if not faulty:
         return answers[0]
     return faulty[0] if len(faulty) == len(answers) else replace(faulty[0], fault=Fault.PACK)
 
 
-def _judge_pack(case: Case, method: str, pack: str, jar_size: str) -> Judged:
-    found = cell(case, method, pack, jar_size)
+def _judge_pack(sent: _Sent, pack: str, jar_size: str) -> Judged:
+    found = sent.serving(pack, jar_size)
     if not found:
-        packs = {row.pack for source in rows(case, method) for row in source}
+        packs = {row.pack for row in (*sent.own, *sent.product)}
         return Judged(jar_size, Fault.JAR if packs & {pack, "either"} else Fault.PACK)
-    here = [(row, figures) for row in found if (figures := processes.at(row, altitude_ft(case))) is not None]
+    here = [(row, figures) for row in found if (figures := processes.at(row, sent.altitude_ft)) is not None]
     if not here:
         return Judged(jar_size, Fault.NO_BAND, found[0])
-    assert case.process is not None
-    if method in PRESSURE:
-        psi = case.process.pressure_psi
+    if sent.method in PRESSURE:
+        psi = sent.pressure_psi
         enough = [pair for pair in here if psi is not None and (pair[1].pressure_psi or 0) <= psi]
         if not enough:
             return Judged(jar_size, Fault.GAUGE, *min(here, key=lambda pair: pair[1].pressure_psi or 0))
         here = enough
     row, figures = min(here, key=lambda pair: pair[1].minutes)
-    minutes = case.process.minutes
+    minutes = sent.minutes
     if minutes is None:
         return Judged(jar_size, Fault.UNSAID, row, figures)
     if minutes >= figures.minutes:
         return Judged(jar_size, None, row, figures)
-    return Judged(jar_size, _why_short(case, method, jar_size, row, minutes), row, figures)
+    return Judged(jar_size, _why_short(sent, jar_size, row, minutes), row, figures)
 
 
-def _why_short(case: Case, method: str, jar_size: str, row: Process, minutes: int) -> Fault:
-    if any(minutes >= lower.minutes for lower in row.bands if lower.band.low_ft < altitude_ft(case)):
+def _why_short(sent: _Sent, jar_size: str, row: Process, minutes: int) -> Fault:
+    if any(minutes >= lower.minutes for lower in row.bands if lower.band.low_ft < sent.altitude_ft):
         return Fault.BAND
     for pack in {"hot", "raw"} - {row.pack}:
-        for other in cell(case, method, pack, jar_size):
-            figures = processes.at(other, altitude_ft(case))
-            if figures is not None and minutes >= figures.minutes and method in BOILING:
+        for other in sent.serving(pack, jar_size):
+            figures = processes.at(other, sent.altitude_ft)
+            if figures is not None and minutes >= figures.minutes and sent.method in BOILING:
                 return Fault.PACK
     return Fault.MINUTES

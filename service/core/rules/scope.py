@@ -130,6 +130,7 @@ class Selection:
 
     def _told_about(self, food: "Food") -> int:
         about = self._of_role.get(food.role, 0) | self._of_group.get(food.group, 0)
+        food.kinds.update({kind: kind(food) for kind in self._of_kind})
         for kind, bits in self._of_kind.items():
             if food.kinds[kind]:
                 about |= bits
