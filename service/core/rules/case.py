@@ -203,6 +203,7 @@ class Case:
     altitude_ft: int = field(init=False)
     method: str | None = field(init=False)
     on_the_shelf: bool = field(init=False)  # the jars are meant to keep without a refrigerator or freezer
+    jar_sizes: tuple[str, ...] = field(init=False)
     _roles: frozenset[Role] = field(init=False, repr=False)
     _groups: frozenset[str] = field(init=False, repr=False)
     _those: dict[Kind, tuple[Part, ...]] = field(init=False, repr=False)
@@ -213,6 +214,7 @@ class Case:
         put(self, "altitude_ft", self.recipe.altitude_ft)
         put(self, "method", self.process.method if self.process else None)
         put(self, "on_the_shelf", self.storage == "shelf")
+        put(self, "jar_sizes", tuple(dict.fromkeys([jar.size for jar in self.jars])))
         put(self, "_roles", frozenset([part.role for part in self.parts]))
         put(self, "_groups", frozenset([part.group for part in self.parts]))
         put(self, "_those", {})

@@ -79,7 +79,7 @@ def low_acid(case: Case) -> bool:
         return True
     published = any_rows(case)
     if published:
-        return any(row.acidity == "low-acid" for row in published)
+        return _is_low_acid_in_print(published)
     if case.family in LOW_ACID_FAMILIES:
         return True
     return not case.of(Role.ACID) and any(
@@ -87,6 +87,11 @@ def low_acid(case: Case) -> bool:
         for part in case.parts
         if not part.optional
     )
+
+
+@lru_cache(maxsize=1024)
+def _is_low_acid_in_print(published: tuple[Process, ...]) -> bool:
+    return any(row.acidity == "low-acid" for row in published)
 
 
 def processed(case: Case) -> bool:
@@ -561,7 +566,7 @@ def fish_takes_the_fish_time(case: Case) -> Iterator[Finding | Note]:
 
 def canner_quarts(equipment: str | None) -> Fraction | None:
     """The size that words for a canner name: "10-quart canner"."""
-    found = re.search(r"(\d{1,3})[ -]?(?:qt|quart)", (equipment or "").lower())
+    found = re.search(r"(\d{1,3})[ -]?(?:qt|quart)", equipment.lower()) if equipment else None
     return Fraction(found[1]) if found else None
 
 

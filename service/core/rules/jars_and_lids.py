@@ -8,7 +8,7 @@ from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_FLUID_OUNCE
 from service.core.rules.case import AnyFood, Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.printed import Fault, any_rows, cell, jar_sizes, judged
+from service.core.rules.printed import Fault, any_rows, cell, judged
 from service.core.rules.reading import GEL_FAMILIES, mentions, said
 from service.core.rules.scope import Scope
 
@@ -43,7 +43,7 @@ OTHER_CLOSURES = ("paraffin", "wax", "beeswax", "vacuum", "inverted", "upside", 
 
 def _larger(case: Case, than_ml: Fraction) -> list[str]:
     """The declared sizes above a limit; a size that nobody knows may be any."""
-    return [size for size in jar_sizes(case) if size not in JAR_ML or JAR_ML[size] > than_ml]
+    return [size for size in case.jar_sizes if size not in JAR_ML or JAR_ML[size] > than_ml]
 
 
 def _measured(size: str) -> Measured | None:
@@ -84,7 +84,7 @@ def salsa_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
 @rule("mason-jars-only", "Jars are threaded canning jars with two-piece lids.", Severity.UNSAFE)
 def jars_are_canning_jars(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
-    texts = (*jar_sizes(case), handling.closure or "", handling.equipment or "")
+    texts = (*case.jar_sizes, handling.closure or "", handling.equipment or "")
     if case.on_the_shelf and any(mentions(text, *FOOD_JARS) for text in texts):
         yield Finding(
             message="Jars that food was sold in break in the canner and don't seal reliably.",
@@ -136,7 +136,7 @@ def jars_are_no_larger_than_tested(case: Case) -> Iterator[Finding | Note]:
             where="#/jars",
             severity=Severity.UNTESTED,
         )
-    for size in jar_sizes(case):
+    for size in case.jar_sizes:
         if case.on_the_shelf and size not in JAR_ML:
             yield Finding(
                 message="This is no jar size that a process is published for.",
@@ -156,7 +156,7 @@ def jars_are_no_larger_than_tested(case: Case) -> Iterator[Finding | Note]:
 
 @rule("half-gallon-juice-only", "Half-gallon jars are for apple juice and grape juice.", Severity.UNSAFE)
 def half_gallons_hold_juice(case: Case) -> Iterator[Finding | Note]:
-    if case.on_the_shelf and HALF_GALLON in jar_sizes(case) and case.product not in HALF_GALLON_PRODUCTS:
+    if case.on_the_shelf and HALF_GALLON in case.jar_sizes and case.product not in HALF_GALLON_PRODUCTS:
         yield Finding(
             message="Half-gallon jars are published for apple juice and grape juice only.",
             fix="Fill quarts or smaller, with the published time.",

@@ -5,7 +5,7 @@ allows it: an optional ingredient, a listed alternative, an amount inside a prin
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -18,7 +18,7 @@ from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.measures.values import value
 from service.core.rules import formula, reading
-from service.core.rules.case import AnyFood, Comparison, Difference, Food, JarCount, Part, Recipe, Role
+from service.core.rules.case import MOST_FOODS, AnyFood, Comparison, Difference, Food, JarCount, Part, Recipe, Role
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
 
@@ -41,7 +41,7 @@ CANDIDATES = 6  # tested recipes that are compared in full
 JELLY_BY_ITSELF = "jelly-no-added-pectin"
 BOUGHT = ("bottled", "bought", "store-bought", "canned", "frozen", "concentrate", "reconstituted")
 SEVERAL_FRUITS = frozenset({"marmalade", "conserve"})
-NEAR_ENOUGH = Fraction(1, 2)  # of the two ingredient lists in common
+NEAR_ENOUGH_TENTHS = 5  # of the two ingredient lists in common
 ALIKE_IN_NAME = Fraction(3, 4)  # of the words of both titles
 OF_ONE_ORDER = (Fraction(1, 2), Fraction(2))  # amounts further apart are of another recipe
 # Foods that a cook may take for one another: near, and not the same.
@@ -98,6 +98,7 @@ PEPPERS: dict[str, tuple[str, ...]] = {
 Known = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
 ONE = Fraction(1)  # itself, where a batch isn't scaled
 NOTHING = Fraction(0)
+ONE_BATCH = Bounds.exactly(ONE)
 
 
 @dataclass(frozen=True, slots=True, eq=False)  # what is found of a food beside one is remembered by identity
@@ -141,13 +142,43 @@ def prepared(facts: Facts) -> dict[str, Ready]:
     return {recipe.id: _prepare(recipe, known) for recipe in facts.tested_recipes}
 
 
+class Shelf:
+    """Prepared recipes, and in which of them each group of foods and each word of a title stands."""
+
+    def __init__(self, ready: Iterable[Ready]) -> None:
+        self.ready = tuple(ready)
+        self._with_group: dict[str, list[int]] = {}
+        self._with_word: dict[str, list[int]] = {}
+        for place, one in enumerate(self.ready):
+            for group in one.groups:
+                self._with_group.setdefault(group, []).append(place)
+            for word in one.title:
+                self._with_word.setdefault(word, []).append(place)
+
+    def in_common(self, groups: Mapping[str, int], title: frozenset[str]) -> Iterator[tuple[Ready, int, int]]:
+        """Each recipe with the weight of the groups, and the number of the title's words, that it shares."""
+        shared, same_words = [0] * len(self.ready), [0] * len(self.ready)
+        for group, weight in groups.items():
+            for place in self._with_group.get(group, ()):
+                shared[place] += weight
+        for word in title:
+            for place in self._with_word.get(word, ()):
+                same_words[place] += 1
+        return zip(self.ready, shared, same_words, strict=True)
+
+
 @lru_cache(maxsize=4)
-def _prepared_of(facts: Facts) -> dict[str | None, list[Ready]]:
+def _all_on_a_shelf(facts: Facts) -> Shelf:
+    return Shelf(prepared(facts).values())
+
+
+@lru_cache(maxsize=4)
+def _shelf_of(facts: Facts) -> dict[str | None, Shelf]:
     """The prepared recipes by the product they make."""
     found: dict[str | None, list[Ready]] = {}
     for one in prepared(facts).values():
         found.setdefault(one.recipe.product, []).append(one)
-    return found
+    return {product: Shelf(ready) for product, ready in found.items()}
 
 
 def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison | None:
@@ -172,13 +203,26 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
 def _candidates(
     recipe: Recipe, groups: dict[str, int], title: frozenset[str], facts: Facts
 ) -> list[tuple[Fraction, Ready]]:
-    """The tested recipes that are alike enough to be compared in full, the most alike first."""
-    ready: Iterable[Ready] = prepared(facts).values()
+    """The tested recipes that are alike enough to be compared in full, the most alike first.
+
+    How alike: how much of both ingredient lists is in common, and of both titles by half; family and product count too.
+    """
+    shelf = _all_on_a_shelf(facts)
     if recipe.product in facts.processes_of:  # the product that was named, or none
-        ready = _prepared_of(facts).get(recipe.product, ())
+        of_the_product = _shelf_of(facts).get(recipe.product)
+        if of_the_product is None:
+            return []
+        shelf = of_the_product
     weight = sum(groups.values())
-    scored = ((_likeness(recipe, groups, weight, title, one), one) for one in ready)
-    near = [(likeness, one) for likeness, one in scored if likeness is not None]
+    near = []
+    for one, shared, same_words in shelf.in_common(groups, title):
+        everything = weight - shared + one.weight or 1
+        words = len(title) + len(one.title) - same_words or 1
+        tenths = 5 if recipe.product is not None and recipe.product == one.recipe.product else 0
+        tenths += 1 if recipe.family is not None and recipe.family == one.recipe.family else 0
+        likeness, whole = (10 * shared + tenths * everything) * words + 5 * same_words * everything, everything * words
+        if likeness >= NEAR_ENOUGH_TENTHS * whole:
+            near.append((Fraction(likeness, 10 * whole), one))
     return sorted(near, key=lambda pair: pair[0], reverse=True)[:CANDIDATES]
 
 
@@ -252,11 +296,15 @@ def _line(printed: TestedIngredient | TestedAlternative) -> Line:
 def _groups(parts: Iterable[Part]) -> dict[str, int]:
     groups: dict[str, int] = {}
     for part in parts:
-        group = KIN.get(part.group, part.group) or part.name
-        heaviness = HEAVINESS[part.role]
+        group, heaviness = _standing(part.food)
         if heaviness > groups.get(group, 0):
             groups[group] = heaviness
     return groups
+
+
+@lru_cache(maxsize=MOST_FOODS)
+def _standing(food: Food) -> tuple[str, int]:
+    return KIN.get(food.group, food.group) or food.name, HEAVINESS[food.role]
 
 
 def _of_one_kind(comparison: Comparison, recipe: Recipe, title: frozenset[str], one: Ready) -> bool:
@@ -301,25 +349,6 @@ def _of_one_order(difference: Difference) -> bool:
     return OF_ONE_ORDER[0] < ratio.low and ratio.high < OF_ONE_ORDER[1]
 
 
-def _likeness(
-    recipe: Recipe, groups: dict[str, int], weight: int, title: frozenset[str], one: Ready
-) -> Fraction | None:
-    """How much of both ingredient lists is in common, and of both titles by half; family and product count too.
-
-    None where that isn't near enough. `weight` is that of all groups together.
-    """
-    shared = sum([groups[group] for group in groups.keys() & one.groups.keys()])
-    everything = weight - shared + one.weight or 1
-    same_words = len(title & one.title)
-    words = len(title) + len(one.title) - same_words or 1
-    family = recipe.family is not None and recipe.family == one.recipe.family
-    product = recipe.product is not None and recipe.product == one.recipe.product
-    tenths = (family + 5 * product) * everything * words
-    likeness, whole = 10 * shared * words + 5 * same_words * everything + tenths, 10 * everything * words
-    near = likeness * NEAR_ENOUGH.denominator >= NEAR_ENOUGH.numerator * whole
-    return Fraction(likeness, whole) if near else None
-
-
 def _weight_of(differences: Iterable[Difference]) -> int:
     """How far apart: a missing food says more than a missing spice."""
     weight = 0
@@ -348,7 +377,7 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
     return Comparison(
         recipe=ready.recipe,
         named=named_by_caller,
-        scale=Bounds.exactly(scale),
+        scale=ONE_BATCH if scale is ONE else Bounds.exactly(scale),
         parts=ready.parts,
         differences=tuple(differences),
         same_formula=not differences and scale is ONE,

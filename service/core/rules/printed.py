@@ -106,10 +106,6 @@ def _size_serving(packed: Iterable[Process], jar_size: str) -> str | None:
     return min((size for size in printed if JAR_ML[size] >= JAR_ML[jar_size]), key=JAR_ML.__getitem__, default=None)
 
 
-def jar_sizes(case: Case) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(jar.size for jar in case.jars))
-
-
 def altitude_ft(case: Case) -> int:
     """The altitude to look up. Below the sea water boils hotter than at its level, whose figures hold."""
     return max(case.altitude_ft, 0)
@@ -123,7 +119,7 @@ def judged(case: Case) -> tuple[Judged, ...]:
         return ()
     own, product = rows(case, process.method)
     sent = _Sent(own, product, process.method, case.pack, altitude_ft(case), process.minutes, process.pressure_psi)
-    return tuple([_judge(sent, size) for size in jar_sizes(case)])
+    return tuple([_judge(sent, size) for size in case.jar_sizes])
 
 
 class _Sent(NamedTuple):

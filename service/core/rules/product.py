@@ -107,7 +107,8 @@ PLAIN_FOODS: dict[str, str] = {
     "smoked-fish": "smoked-fish",
     "tuna": "tuna",
 }
-OF_ONE_FOOD = 2  # groups at most: chicken and its broth
+# Of two groups at most: chicken and its broth.
+OF_ONE_FOOD = tuple([product for product, foods in PLAIN_FOODS.items() if len(foods.split()) <= 2])
 # Kinds of that food which the row wasn't printed for: they heat more slowly, or have a row of their own.
 OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "tomatoes-crushed": ("whole", "halved", "halves"),
@@ -241,11 +242,7 @@ def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None, fact
     Crushed tomatoes take longer than their juice, and in what was bought for a canner load the two look alike.
     """
     foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
-    rivals = [
-        product
-        for product, food in PLAIN_FOODS.items()
-        if len(food.split()) <= OF_ONE_FOOD and _plain_enough(parts, product)
-    ]
+    rivals = [product for product in OF_ONE_FOOD if _plain_enough(parts, product)]
     if nearest not in rivals or len(rivals) == 1:
         return nearest
     words = frozenset(words_of(" ".join([recipe.title, *(part.as_written for part in foods)])))
@@ -279,8 +276,7 @@ def packs_of(parts: Sequence[Part], facts: Facts) -> list[str]:
     """Every plain pack of one food that could be made of these foods."""
     if not any(part.role in FAMILY_OF_ROLE for part in parts):
         return []
-    of_one_food = (product for product, foods in PLAIN_FOODS.items() if len(foods.split()) <= OF_ONE_FOOD)
-    return [product for product in of_one_food if product in facts.processes_of and _plain_enough(parts, product)]
+    return [product for product in OF_ONE_FOOD if product in facts.processes_of and _plain_enough(parts, product)]
 
 
 def _plain_enough(parts: Iterable[Part], product: str | None) -> bool:
