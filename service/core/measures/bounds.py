@@ -135,6 +135,18 @@ class Bounds:
             return other._high is not None
         return self._high * other._parts > other._high * self._parts
 
+    def beside(self, other: "Bounds") -> tuple[int, int, int | None, int, int | None]:
+        """How many of a small part make one, and both ends of both in such parts."""
+        ours, theirs = self._parts, other._parts
+        high, other_high = self._high, other._high
+        return (
+            ours * theirs,
+            self._low * theirs,
+            None if high is None else high * theirs,
+            other._low * ours,
+            None if other_high is None else other_high * ours,
+        )
+
     def overlaps(self, other: "Bounds") -> bool:
         return (self.high is None or other.low <= self.high) and (other.high is None or self.low <= other.high)
 

@@ -258,8 +258,13 @@ def _plain_words(name: str, form: str, unit_name: str | None) -> Line | None:
     return line if line.amount == (None if some is None else _counted(some)) else None
 
 
-@lru_cache(maxsize=4096, typed=True)  # two cups are written again and again; True, 1 and 1.0 are three
 def _sent(amount: Hashable, amount_max: Hashable, unit: Hashable) -> Amount | Unread:
+    if isinstance(amount, Decimal) or isinstance(amount_max, Decimal):  # some that are no numbers have no hash
+        return _measured(amount, amount_max, unit)
+    return _measured_before(amount, amount_max, unit)
+
+
+def _measured(amount: object, amount_max: object, unit: object) -> Amount | Unread:
     known = EACH if unit in (None, "") else unit_named(str(unit))
     if known is None:
         return Unread("", "The unit isn't one of a kitchen that we know.")
@@ -271,6 +276,10 @@ def _sent(amount: Hashable, amount_max: Hashable, unit: Hashable) -> Amount | Un
         return Unread("", "The largest amount is below the smallest.")
     measure = Measure(Bounds(low, high), known)
     return Amount(measure.bounds, known, None, written(measure))
+
+
+# Two cups are written again and again; True, 1 and 1.0 are three.
+_measured_before = lru_cache(maxsize=4096, typed=True)(_measured)
 
 
 def _number(value: object) -> Fraction | None:

@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import lcm
 
 from service.core.measures.amounts import as_fraction
-from service.core.measures.bounds import Bounds, in_common
+from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
@@ -573,14 +573,14 @@ class _Beside:
         as_printed = theirs is self.theirs
         if as_printed and self.within:
             return False, False
-        of_one, ours_low, ours_high, low, high = _in_like_parts(self.ours, theirs)
+        of_one, ours_low, ours_high, low, high = self.ours.beside(theirs)
         precision = WEIGHED_PRECISION if self.weighed else PRINTED_PRECISION if as_printed else SCALING_PRECISION
         less_by, more_by = _rounding(self.part, self.listed.part, precision)
-        half_a_digit = ROUNDED_TO * self.unit_size * of_one if as_printed else NOTHING
-        under = ours_low < low and _is_apart(ours_low, low, less_by, half_a_digit)
+        digit = self.unit_size if as_printed else NOTHING
+        under = ours_low < low and _is_apart(ours_low, low, of_one, less_by, digit)
         if high is None or ours_high is None:
             return under, high is not None
-        return under, high < ours_high and _is_apart(ours_high, high, more_by, half_a_digit)
+        return under, high < ours_high and _is_apart(ours_high, high, of_one, more_by, digit)
 
     def ratio(self, scale: Fraction) -> Bounds:
         """How much there is of what is printed: of the least of it where there is too little, else of the most."""
@@ -592,17 +592,14 @@ class _Beside:
         return self.ours / against
 
 
-def _in_like_parts(ours: Bounds, theirs: Bounds) -> tuple[int, int, int | None, int, int | None]:
-    """How many of a small part make one, and both ends of both in such parts."""
-    of_one = in_common((ours, theirs))
-    return of_one, *ours.in_parts(of_one), *theirs.in_parts(of_one)
+def _is_apart(amount: int, printed: int, of_one: int, precision: Fraction, unit_size: Fraction) -> bool:
+    """Whether an amount can't be the printed one rounded: by this share of it, or to its last digit as sent.
 
-
-def _is_apart(amount: int, printed: int, precision: Fraction, half_a_digit: Fraction) -> bool:
-    """Whether an amount can't be the printed one rounded: by this share of it, or to its last digit as sent."""
+    Both are so many of a small part, of which so many make one.
+    """
     if _rounds_to(amount, printed, precision):
         return False
-    return abs(amount - printed) > min(half_a_digit, printed * MOST_BY_A_DIGIT)
+    return abs(amount - printed) > min(ROUNDED_TO * unit_size * of_one, printed * MOST_BY_A_DIGIT)
 
 
 def _rounds_to(number: int, printed: int, precision: Fraction) -> bool:
@@ -758,7 +755,7 @@ def _scale(pairs: Sequence[_Pair]) -> Fraction:
         part, beside = pair.part, pair.beside
         if part is None or beside is None or beside.listed.by_the_jar or not pair.allowed:
             continue
-        _, ours_low, ours_high, low, high = _in_like_parts(beside.ours, beside.theirs)
+        _, ours_low, ours_high, low, high = beside.ours.beside(beside.theirs)
         if beside.weighed and (ours_high is None or high is None or ours_low * high != ours_high * low):
             continue  # published weights with a spread tell no factor
         if beside.within:

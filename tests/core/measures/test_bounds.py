@@ -138,6 +138,14 @@ def test_ends_in_one_small_part_stand_to_each_other_as_they_do(ranges):
         assert (None if high is None else Fraction(high, common)) == each.high
 
 
+@given(EITHER, EITHER)
+def test_two_ranges_beside_each_other_are_in_the_same_parts(one, other):
+    one, other = one[0], other[0]
+    of_one, *ends = one.beside(other)
+    exact = [None if end is None else Fraction(end, of_one) for end in ends]
+    assert exact == [one.low, one.high, other.low, other.high]
+
+
 def test_the_ends_of_a_range_never_change():
     amount = Bounds.exactly(1)
     for end in ("low", "high"):
