@@ -131,11 +131,19 @@ def create_app(settings: Settings, clock: Callable[[], datetime] = now, database
     app.state.planner = planner
     app.state.public_url = settings.public_url
     app.state.recognise = partial(tokens.recognise, database)
-    app.state.asked_first = Prepared(select(tokens.still_speaks, answers.was_answered, waiting_list.anybody_overdue))
+    app.state.asked_first = Prepared(
+        select(
+            tokens.still_speaks,
+            answers.was_answered,
+            waiting_list.anybody_overdue,
+            trail.last_number,
+            trail.last_sha256,
+        )
+    )
     app.state.cursor_key = cache(partial(signing_key, database, "cursors"))
     app.state.lock_kitchen = store.lock_kitchen
     app.state.settle = offering.settle
-    app.state.note = trail.note
+    app.state.entry = trail.entry
     app.state.allowances = Allowances(settings.requests_per_minute) if settings.limits else NoLimits()
     for router in ROUTERS:
         app.router.routes.extend(router.routes)

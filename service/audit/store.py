@@ -10,16 +10,21 @@ from sqlmodel import Session, col, select
 
 from service.audit import chain
 from service.audit.tables import AuditEntry
-from service.database.prepared import Prepared
+from service.database.prepared import Prepared, Rows, at_work, write
 
 ABOUT_LIMIT = 500
-_LAST = Prepared(
+_OF_KITCHEN = (
     select(col(AuditEntry.number), col(AuditEntry.sha256))
     .where(col(AuditEntry.kitchen_id) == bindparam("kitchen"))
     .order_by(col(AuditEntry.number).desc())
     .limit(1)
 )
-_ADD = Prepared(insert(AuditEntry))
+_LAST, _ADD = Prepared(_OF_KITCHEN), Prepared(insert(AuditEntry))
+_NOTED = "trail went on"
+last_number = _OF_KITCHEN.with_only_columns(col(AuditEntry.number)).scalar_subquery().label("last_number")
+"""How many entries a kitchen's trail has."""
+last_sha256 = _OF_KITCHEN.with_only_columns(col(AuditEntry.sha256)).scalar_subquery().label("last_sha256")
+"""The hash of the last of them."""
 
 
 def note(
@@ -32,8 +37,28 @@ def note(
     at: datetime,
 ) -> None:
     """Add an entry to a kitchen's trail; the caller holds the kitchen's lock, so that none gets the same number."""
-    number, previous = next(iter(_LAST.rows(session, kitchen=kitchen_id)), (0, chain.BEGINNING))
-    entry: dict[str, Any] = {
+    write(at_work(session), entry(session, kitchen_id, member_id, act, about, request_id, at))
+
+
+def entry(
+    session: Session,
+    kitchen_id: UUID,
+    member_id: UUID | None,
+    act: str,
+    about: str,
+    request_id: str | None,
+    at: datetime,
+    last: tuple[int, str] | None = None,
+) -> Rows:
+    """The next entry of a kitchen's trail, which is to be written before another is made.
+
+    `last` is the last number and its hash as they were when the transaction began, where that is known.
+    """
+    if last is None or session.info.get(_NOTED):
+        last = next(iter(_LAST.rows(session, kitchen=kitchen_id)), None)
+    number, previous = last or (0, chain.BEGINNING)
+    session.info[_NOTED] = True
+    new: dict[str, Any] = {
         "kitchen_id": kitchen_id,
         "number": number + 1,
         "at": at,
@@ -42,7 +67,7 @@ def note(
         "about": about[:ABOUT_LIMIT],
         "request_id": request_id,
     }
-    _ADD.write(session, {**entry, "sha256": chain.link(previous, **entry)})
+    return _ADD.of({**new, "sha256": chain.link(previous, **new)})
 
 
 def page(

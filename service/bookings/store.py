@@ -18,7 +18,7 @@ from service.core.refusals import Refused
 from service.core.scheduling import bookings
 from service.core.scheduling.bookings import Status, Step
 from service.core.scheduling.spans import Span, at_minute
-from service.database.prepared import Prepared
+from service.database.prepared import Prepared, at_work, write
 from service.equipment import store as equipment
 from service.equipment.tables import Equipment, Occupancy
 from service.members import store as members
@@ -138,10 +138,9 @@ def add(session: Session, booked: bookings.Booked, **values: Any) -> Listed | Re
         for place, claim in enumerate(claims)
     )
     make_room(session, booked.moves)
+    held = equipment.claimed(booking_id, claims)
     try:
-        _ADD.write(session, booking)
-        _ADD_CLAIMS.write(session, *(row._asdict() for row in rows))
-        equipment.occupy_claimed(session, booking_id, claims)
+        write(at_work(session), _ADD.of(booking), _ADD_CLAIMS.of(*(row._asdict() for row in rows)), held)
     except IntegrityError:
         if not session.in_nested_transaction():  # else whoever began that takes back all of it
             session.rollback()
@@ -165,7 +164,7 @@ def go_on(session: Session, longer: Sequence[tuple[Kept, bookings.Booked]]) -> R
     session.flush()
     try:
         for kept, booked in longer:
-            equipment.occupy_claimed(session, kept.booking.id, booked.claims)
+            write(at_work(session), equipment.claimed(kept.booking.id, booked.claims))
     except IntegrityError:
         return Refused("slot-taken", "Somebody booked it at the same moment.", {"next_free_at": None})
     return None

@@ -5,18 +5,23 @@ takes for most (measured within a booking, which has a dozen). Here its compiler
 values over, as ever; which of them have something to do is found out once.
 """
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
-from typing import Any
+from typing import Any, NoReturn
 from uuid import UUID
 
 from sqlalchemy import Connection, Dialect, Insert, Select, Uuid
+from sqlalchemy.orm import SessionTransaction
 from sqlalchemy.types import TypeEngine
 from sqlmodel import Session
 from sqlmodel.sql.sqltypes import UTCDateTime
 
+MOST_IN_ONE = 12  # INSERTs; a whole batch takes more, and of each number of them there would be another statement
+_PARAMETER = re.compile(r"%\((\w+)\)s")
 _AT_WORK = "transaction and connection"
 Turn = Any  # what a type makes of a value on its way in or out: a function, or None if it stays as it is
 
@@ -50,6 +55,18 @@ class _Written:
         return list(zip(*columns, strict=True))
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked; it is answered once it arrived, with whatever else went with it (`in_one_go`)."""
+
+    cursor: Any
+    written: _Written
+
+    def rows(self) -> list[tuple[Any, ...]]:
+        """What was found."""
+        return self.written.rows(self.cursor.fetchall())
+
+
 class Prepared:
     """A SELECT with `bindparam`s, or an INSERT of all columns but those left out."""
 
@@ -59,21 +76,21 @@ class Prepared:
         self._leaving_out = leaving_out
         self._written: dict[str, _Written] = {}
 
+    def ask(self, connection: Connection, **values: Any) -> Asked:
+        """Have it find something, within the transaction there is, if any."""
+        written = self.written_for(connection.dialect)
+        return Asked(run(connection, written.sql, written.parameters(values)), written)
+
     def rows(self, where: Session | Connection, **values: Any) -> list[tuple[Any, ...]]:
         """What it finds, within the transaction there is, if any, and after what a session has yet to write."""
-        connection = at_work(where) if isinstance(where, Session) else where
-        written = self._for(connection.dialect)
-        return written.rows(run(connection, written.sql, written.parameters(values)).fetchall())
+        return self.ask(at_work(where) if isinstance(where, Session) else where, **values).rows()
 
-    def write(self, session: Session, *rows: Mapping[str, Any]) -> int:
-        """Write rows; how many there were."""
-        connection = at_work(session)
-        written = self._for(connection.dialect)
-        if len(rows) == 1:
-            return int(run(connection, written.sql, written.parameters(rows[0])).rowcount)
-        return int(run(connection, written.sql, [written.parameters(each) for each in rows], many=True).rowcount)
+    def of(self, *rows: Mapping[str, Any]) -> "Rows":
+        """Rows that it is to write."""
+        return Rows(self, rows)
 
-    def _for(self, dialect: Dialect) -> _Written:
+    def written_for(self, dialect: Dialect) -> _Written:
+        """The statement in the words of this database."""
         return self._written.get(dialect.name) or self._written.setdefault(dialect.name, self._write_down(dialect))
 
     def _write_down(self, dialect: Dialect) -> _Written:
@@ -117,28 +134,101 @@ def _id(kept: str | None) -> UUID | None:
     return None if kept is None else UUID(kept)
 
 
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows that an INSERT is to write."""
+
+    prepared: Prepared
+    rows: Sequence[Mapping[str, Any]]
+
+
+def write(connection: Connection, *writes: Rows) -> None:
+    """Write rows of several tables in this order, within a transaction that has begun.
+
+    PostgreSQL does it in one statement, where there are few: it looks at foreign keys at the end of it, and each
+    statement costs a round trip.
+    """
+    each = [
+        (written.sql, written.parameters(row))
+        for write in writes
+        for written in (write.prepared.written_for(connection.dialect),)
+        for row in write.rows
+    ]
+    if connection.dialect.name == "postgresql" and len(each) <= MOST_IN_ONE:
+        sql = _in_one(tuple(sql for sql, _ in each))
+        run(connection, sql, {f"{name}_{n}": value for n, (_, row) in enumerate(each) for name, value in row.items()})
+        return
+    for sql, parameters in each:
+        run(connection, sql, parameters)
+
+
+@lru_cache(maxsize=128)
+def _in_one(inserts: tuple[str, ...]) -> str:
+    """Several INSERTs as one statement; the parameters of each have its place in their names."""
+    *first, last = (_PARAMETER.sub(rf"%(\1_{place})s", sql) for place, sql in enumerate(inserts))
+    others = ", ".join(f"written_{place} AS ({sql})" for place, sql in enumerate(first))
+    return f"WITH {others} {last}" if others else last
+
+
 def at_work(session: Session) -> Connection:
     """The connection of a session's transaction, with everything written that the session has yet to write.
 
     Kept as long as the transaction: to be told it by the session each time takes as long as to have SQLite find a row.
+    A transaction within another is one of its own, which the session begins as it tells its connection.
     """
     session.flush()
-    transaction, known = session.get_transaction(), session.info.get(_AT_WORK)
-    if known is None or known[0] is not transaction:
+    known = session.info.get(_AT_WORK)
+    if known is None or known[0] is not _transaction(session):
         connection = session.connection()
-        known = session.info[_AT_WORK] = session.get_transaction(), connection
+        known = session.info[_AT_WORK] = _transaction(session), connection
     found: Connection = known[1]
     return found
 
 
-def run(connection: Connection, sql: str, parameters: Any = (), *, many: bool = False) -> Any:
+def _transaction(session: Session) -> SessionTransaction | None:
+    return session.get_nested_transaction() or session.get_transaction()
+
+
+@contextmanager
+def in_one_go(connection: Connection) -> Iterator[None]:
+    """Have a server told all that is asked in here without waiting for it in between; the answers are there at the end.
+
+    A file is asked one after the other as ever. SQLAlchemy's own statements, and what ends a transaction, look at their
+    answers at once and have no place in here.
+    """
+    if connection.dialect.name != "postgresql":
+        yield
+        return
+    driver: Any = connection.connection.dbapi_connection
+    try:
+        with driver.pipeline():
+            yield
+    except connection.dialect.loaded_dbapi.Error as error:
+        _raise(connection, _first(error, connection.dialect.loaded_dbapi.Error))
+
+
+def _first(error: BaseException, kind: type[BaseException]) -> BaseException:
+    """What the server said first: the driver may raise what came of that, which has no code of the server."""
+    cause = error.__context__
+    return _first(cause, kind) if getattr(error, "sqlstate", None) is None and isinstance(cause, kind) else error
+
+
+def run(connection: Connection, sql: str, parameters: Any = ()) -> Any:
     """Have the driver run this within a transaction that has begun; its cursor. Raises what SQLAlchemy would raise."""
     cursor = connection.connection.cursor()
-    for told in connection.dispatch.before_cursor_execute:
-        told(connection, cursor, sql, parameters, None, many)
+    for told in connection.engine.dispatch.before_cursor_execute:
+        told(connection, cursor, sql, parameters, None, False)
     try:
-        (cursor.executemany if many else cursor.execute)(sql, parameters)
+        cursor.execute(sql, parameters)
     except BaseException as error:
-        # Not public, and the one place that knows which errors end a connection and all that were opened with it.
-        connection._handle_dbapi_exception(error, sql, parameters, cursor, None)
+        _raise(connection, error, sql, parameters, cursor)
     return cursor
+
+
+def _raise(connection: Connection, error: BaseException, *about: Any) -> NoReturn:
+    """Raise what SQLAlchemy makes of a driver's error.
+
+    Not public, and the one place that knows which errors end a connection and all that were opened with it.
+    """
+    sql, parameters, cursor = about or (None, None, None)
+    connection._handle_dbapi_exception(error, sql, parameters, cursor, None)

@@ -17,7 +17,7 @@ from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
 from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
 from service.core.scheduling.spans import EPOCH, LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
-from service.database.prepared import Prepared
+from service.database.prepared import Prepared, Rows
 from service.database.rows import change
 from service.equipment.tables import (
     MOST_MINUTES,
@@ -285,8 +285,8 @@ def occupy(
     )
 
 
-def occupy_claimed(session: Session, booking_id: UUID, claims: Iterable[bookings.Claim]) -> None:
-    """Let a booking hold what it claims. Raises `IntegrityError` where something else holds that."""
+def claimed(booking_id: UUID, claims: Iterable[bookings.Claim]) -> Rows:
+    """What a booking holds, to be written; the database refuses it where something else holds that."""
     rows = [
         {
             "id": uuid4(),
@@ -304,8 +304,7 @@ def occupy_claimed(session: Session, booking_id: UUID, claims: Iterable[bookings
         for place in claim.places
         for part in pieces(place.span, MOST_MINUTES)
     ]
-    if rows:
-        _OCCUPY.write(session, *rows)
+    return _OCCUPY.of(*rows)
 
 
 def as_pieces(

@@ -15,11 +15,13 @@ from service.database.prepared import Prepared
 from service.database.rows import change
 from service.members.tables import Kitchen, Member, Notice, SignOff, Skill
 
+_LOCK = Prepared(select(col(Kitchen.id)).where(col(Kitchen.id) == bindparam("kitchen")).with_for_update(key_share=True))
+
 
 def lock_kitchen(connection: Connection, kitchen_id: UUID) -> None:
     """Hold the row everyone who writes in a kitchen contends for; SQLite's writing transaction needs no other lock."""
     if connection.dialect.name == "postgresql":
-        connection.execute(select(col(Kitchen.id)).where(col(Kitchen.id) == kitchen_id).with_for_update(key_share=True))
+        _LOCK.ask(connection, kitchen=kitchen_id)
 
 
 def add_kitchen(session: Session, name: str, altitude_ft: int, time_zone: str) -> Kitchen:

@@ -5,8 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import partial
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 from uuid import UUID
 
 from fastapi import Depends, Request, Response
@@ -15,7 +14,7 @@ from sqlalchemy import Connection, event
 from sqlalchemy.orm import SessionTransaction
 from sqlmodel import Session
 
-from service.database.prepared import Prepared
+from service.database.prepared import Asked, Prepared, Rows, at_work, in_one_go, write
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
 from service.web.looking import look_no_more, reading_session
@@ -45,18 +44,44 @@ class RepeatedError(Exception):
         self.answer = answer
 
 
-class _Alone(Session):
-    """A session each of whose transactions holds the kitchen's lock from its first statement on."""
+class Found(NamedTuple):
+    """What is asked first of all, in one statement (`asked_first` in `app`)."""
 
-    def __init__(self, request: Request, kitchen_id: UUID) -> None:
+    still_speaks: bool
+    was_answered: bool
+    anybody_overdue: bool
+    last_number: int | None
+    last_sha256: str | None
+
+
+class _Alone(Session):
+    """A session each of whose transactions holds the kitchen's lock from its first statement on.
+
+    What every writing asks is asked with it, so that a server is waited for once.
+    """
+
+    def __init__(self, connection: Connection, request: Request, caller: Caller, about: dict[str, Any]) -> None:
         """Begin nothing yet."""
-        super().__init__(request.app.state.database.writer, expire_on_commit=False)
-        self.lock: Callable[[Connection], None] = partial(request.app.state.lock_kitchen, kitchen_id=kitchen_id)
+        super().__init__(connection, expire_on_commit=False)
+        self.lock: Callable[[Connection, UUID], None] = request.app.state.lock_kitchen
+        self.kitchen_id = caller.kitchen_id
+        self.asked_first: Prepared = request.app.state.asked_first
+        self.about = about
+        self.asked: Asked
+        self.known: Found | None = None
+
+    @property
+    def found(self) -> Found:
+        """What was found first in this transaction, or in the last that the database undid."""
+        if self.known is None:
+            self.known = Found(*self.asked.rows()[0])
+        return self.known
 
 
 @event.listens_for(_Alone, "after_begin")
 def _lock(session: _Alone, _transaction: SessionTransaction, connection: Connection) -> None:
-    session.lock(connection)
+    session.lock(connection, session.kitchen_id)
+    session.asked, session.known = session.asked_first.ask(connection, **session.about), None
 
 
 async def repeatable(request: Request) -> Repeatable | None:
@@ -95,28 +120,35 @@ async def writing(
 
 @contextmanager
 def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at: datetime) -> Iterator[Session]:
-    asked_first: Prepared = request.app.state.asked_first
-    note: Callable[..., None] = request.app.state.note  # who did what
+    entry: Callable[..., Rows] = request.app.state.entry  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
-    with _Alone(request, caller.kitchen_id) as session:
-        ((still_speaks, was_answered, anybody_overdue),) = asked_first.rows(session, **_about(caller, repeat, at))
-        if not still_speaks:  # between the look at the token and the lock somebody may have left
+    with (
+        request.app.state.database.writer.connect() as connection,
+        _Alone(connection, request, caller, _about(caller, repeat, at)) as session,
+    ):
+        with in_one_go(connection):
+            session.connection()
+        if not session.found.still_speaks:  # between the look at the token and the lock somebody may have left
             raise Problem("token-refused", "The token was ended a moment ago, or its member's role was changed.")
-        first = repeat and was_answered and store.first_answer(session, caller.id, repeat.key, at)
+        first = repeat and session.found.was_answered and store.first_answer(session, caller.id, repeat.key, at)
         if repeat and first:
             if first.request_sha256 != repeat.request_sha256:
                 raise Problem("key-reused", "The key was used before for another request.")
             raise RepeatedError(_opened(first, request))
-        if anybody_overdue:
+        if session.found.anybody_overdue:
             settle(session, caller.kitchen, at)
         yield session
         answer: Response = request.state.answer
         about = answer.headers.get("location", request.scope["path"])
         act = request.scope["route"].name + (" refused" if answer.status_code >= 400 else "")
+        kept = []
         if request.method != "GET":  # what a reading writes is the clock's doing, and nobody's act
-            note(session, caller.kitchen_id, caller.id, act, about, request.state.request_id, at)
+            last = session.found[3:] if session.found.last_number else None
+            kept.append(entry(session, caller.kitchen_id, caller.id, act, about, request.state.request_id, at, last))
         if repeat:
-            store.remember(session, caller.id, repeat.key, _stored(repeat, answer, request), at)
+            kept.append(store.remembered(caller.id, repeat.key, _stored(repeat, answer, request), at))
+        if kept:
+            write(at_work(session), *kept)
         session.commit()
 
 
@@ -128,7 +160,6 @@ def _about(caller: Caller, repeat: Repeatable | None, at: datetime) -> dict[str,
         "member": caller.id,
         "kitchen": caller.kitchen_id,
         "key": repeat.key if repeat else None,
-        "kept_since": at - store.KEPT_FOR,
         "now": at,
     }
 

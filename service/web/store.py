@@ -4,31 +4,23 @@ import json
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import cache
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, and_, bindparam, exists
+from sqlalchemy import Connection, and_, bindparam, exists, insert
 from sqlmodel import Session, col, delete, select
 
 from service.database.engine import Database
-from service.database.prepared import Prepared
+from service.database.prepared import Prepared, Rows
 from service.web.tables import AnsweredPost, SigningKey
 
 KEPT_FOR = timedelta(days=7)
 KEY_BYTES = 32
 
-_WAS_ANSWERED = and_(
-    col(AnsweredPost.member_id) == bindparam("member"),
-    col(AnsweredPost.key) == bindparam("key"),
-    col(AnsweredPost.answered_at) > bindparam("kept_since"),
-)
-was_answered = exists().where(_WAS_ANSWERED).label("was_answered")
-"""Whether a member was answered for a key in the last seven days."""
-
-
-class AlreadyAnsweredError(Exception):
-    """A second answer for a key that has one: nobody who holds the kitchen's lock gets here."""
+_FOR_THIS_KEY = and_(col(AnsweredPost.member_id) == bindparam("member"), col(AnsweredPost.key) == bindparam("key"))
+was_answered = exists().where(_FOR_THIS_KEY).label("was_answered")
+"""Whether a member was ever answered for a key, as far as is known."""
+_ADD = Prepared(insert(AnsweredPost))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +34,21 @@ class Stored:
 
 
 def first_answer(session: Session, member_id: UUID, key: str, at: datetime) -> Stored | None:
-    """Find what a member was answered for a key in the last seven days."""
-    query = select(AnsweredPost).where(_WAS_ANSWERED)
-    found = session.exec(query, params={"member": member_id, "key": key, "kept_since": at - KEPT_FOR}).first()
-    return Stored(found.request_sha256, found.status, json.loads(found.headers), found.body) if found else None
+    """Find what a member was answered for a key in the last seven days; what was said before then makes way."""
+    query = select(AnsweredPost).where(_FOR_THIS_KEY)
+    found = session.exec(query, params={"member": member_id, "key": key}).first()
+    if found is None:
+        return None
+    if found.answered_at <= at - KEPT_FOR:
+        session.delete(found)
+        session.flush()
+        return None
+    return Stored(found.request_sha256, found.status, json.loads(found.headers), found.body)
 
 
-def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: datetime) -> None:
-    """Keep an answer beside the work it answers; only one that is forgotten by now may make way for it."""
-    written = _in_place_of_a_forgotten_one(session.connection().dialect.name).write(
-        session,
+def remembered(member_id: UUID, key: str, answer: Stored, at: datetime) -> Rows:
+    """An answer, to be kept beside the work it answers; the database refuses a second one for a key."""
+    return _ADD.of(
         {
             "member_id": member_id,
             "key": key,
@@ -60,23 +57,7 @@ def remember(session: Session, member_id: UUID, key: str, answer: Stored, at: da
             "headers": json.dumps(answer.headers),
             "body": answer.body,
             "answered_at": at,
-            "kept_since": at - KEPT_FOR,
-        },
-    )
-    if written != 1:
-        raise AlreadyAnsweredError
-
-
-@cache
-def _in_place_of_a_forgotten_one(dialect: str) -> Prepared:
-    new = _insert(dialect)(AnsweredPost)
-    kept = ("request_sha256", "status", "headers", "body", "answered_at")
-    return Prepared(
-        new.on_conflict_do_update(
-            index_elements=["member_id", "key"],
-            set_={name: new.excluded[name] for name in kept},
-            where=col(AnsweredPost.answered_at) <= bindparam("kept_since"),
-        )
+        }
     )
 
 

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from uuid import UUID, uuid4
 
 import pytest
-from sqlalchemy import NullPool, bindparam, create_engine, insert, select, text
+from sqlalchemy import NullPool, bindparam, create_engine, func, insert, select, text
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlmodel import Session, col
 
@@ -12,12 +12,13 @@ from service.core.roles import Scope
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.database.engine import open_engine
 from service.database.migrating import migrate
-from service.database.prepared import Prepared, at_work, run
+from service.database.prepared import MOST_IN_ONE, Prepared, at_work, in_one_go, run, write
 from service.equipment import store as equipment
-from service.equipment.tables import Closure, Equipment
+from service.equipment.tables import Closure, Equipment, Opening, OpeningHours
 from service.members.tables import SignOff, Skill, Token
 from tests import make
 
+ADD = Prepared(insert(Closure))
 NOW = datetime(2027, 8, 14, 16, 30, tzinfo=UTC)
 EVERYTHING = select(*Equipment.__table__.c).where(
     col(Equipment.kitchen_id) == bindparam("kitchen"), col(Equipment.kind) != EquipmentKind.RACK
@@ -51,18 +52,18 @@ def test_rows_are_those_that_sqlalchemy_finds(session):
     assert Prepared(EVERYTHING).rows(session, kitchen=uuid4()) == []
 
 
-@pytest.mark.parametrize("count", [1, 3])
+@pytest.mark.parametrize("count", [1, 3, MOST_IN_ONE + 1])
 def test_rows_are_written_as_they_are(session, count):
     here = make.kitchen(session)
     rows = [closure(here.id, version=number) for number in range(count)]
-    assert Prepared(insert(Closure)).write(session, *rows) == count
-    kept = equipment.closures(session, here.id, None, 10)
+    write(at_work(session), ADD.of(*rows))
+    kept = equipment.closures(session, here.id, None, 20)
     assert sorted((row.model_dump() for row in kept), key=lambda row: row["version"]) == rows
 
 
 def test_a_value_may_be_wanted_twice(session):
     here = make.kitchen(session)
-    Prepared(insert(Closure)).write(session, closure(here.id))
+    write(at_work(session), ADD.of(closure(here.id)))
     at = bindparam("at")
     query = select(col(Closure.version)).where(col(Closure.starts_at) <= at, col(Closure.ends_at) > at)
     assert Prepared(query).rows(session, at=NOW) == [(1,)]
@@ -84,7 +85,7 @@ def test_what_the_database_refuses_is_raised_as_by_sqlalchemy(session):
     with pytest.raises(IntegrityError) as expected, session.begin_nested():
         session.connection().execute(insert(Closure), nowhere)
     with pytest.raises(IntegrityError) as raised, session.begin_nested():
-        Prepared(insert(Closure)).write(session, nowhere)
+        write(at_work(session), ADD.of(nowhere))
     assert type(raised.value.orig) is type(expected.value.orig)
     assert NOW.isoformat() not in str(raised.value)  # what somebody sent stays out of the log
 
@@ -92,7 +93,7 @@ def test_what_the_database_refuses_is_raised_as_by_sqlalchemy(session):
 def test_a_transaction_that_is_over_is_not_gone_on_with(session):
     here = make.kitchen(session)
     session.commit()
-    Prepared(insert(Closure)).write(session, closure(here.id))
+    write(at_work(session), ADD.of(closure(here.id)))
     session.rollback()
     assert Prepared(select(col(Closure.version))).rows(session) == []
     assert session.in_transaction()
@@ -128,6 +129,63 @@ def test_a_connection_that_the_server_ended_is_noticed_before_it_is_used(databas
         with database.look() as look:
             assert whose.rows(look) != [(own,)]
     database.close()
+
+
+def test_a_transaction_within_another_is_taken_back_alone(session):
+    here = make.kitchen(session)
+    write(at_work(session), ADD.of(closure(here.id, version=1)))
+    nested = session.begin_nested()
+    write(at_work(session), ADD.of(closure(here.id, version=2)))
+    nested.rollback()
+    write(at_work(session), ADD.of(closure(here.id, version=3)))
+    found = Prepared(select(col(Closure.version)).order_by(col(Closure.version))).rows(session)
+    assert found == [(1,), (3,)]
+
+
+def test_what_is_asked_in_one_go_is_answered_at_its_end(session):
+    here, connection = make.kitchen(session), at_work(session)
+    write(connection, ADD.of(closure(here.id)))
+    count = Prepared(select(func.count()).select_from(Closure))
+    with in_one_go(connection):
+        asked = [count.ask(connection), Prepared(EVERYTHING).ask(connection, kitchen=here.id)]
+    assert [each.rows() for each in asked] == [[(1,)], []]
+
+
+def test_of_what_is_asked_in_one_go_the_first_refusal_is_raised(session):
+    """And the connection is good for the next."""
+    if session.connection().dialect.name != "postgresql":
+        pytest.skip("a file is asked one after the other")
+
+    def ask(times):
+        with in_one_go(at_work(session)):
+            for sql in ("SELECT 1", *["SELECT 1 / 0"] * times, "SELECT 2"):
+                run(at_work(session), sql)
+
+    for _ in range(20):  # how much of it has arrived when is the driver's affair
+        with pytest.raises(DBAPIError) as raised:
+            ask(2)
+        assert raised.value.orig.sqlstate == "22012"
+        assert not raised.value.connection_invalidated
+        session.rollback()
+    ask(0)
+
+
+def test_rows_that_point_at_each_other_are_written_together(session):
+    here = make.kitchen(session)
+    hours, opening = Prepared(insert(OpeningHours)), Prepared(insert(Opening))
+    opens = [{"kitchen_id": here.id, "weekday": day, "opens_minute": 0, "closes_minute": 60} for day in range(7)]
+    write(at_work(session), hours.of({"id": here.id, "version": 3}), opening.of(*opens))
+    found, version = equipment.week(session, here.id)
+    assert (len(found), version) == (7, 3)
+
+
+def test_of_what_is_written_together_all_is_there_or_nothing(session):
+    here = make.kitchen(session)
+    session.commit()
+    with pytest.raises(IntegrityError):
+        write(at_work(session), ADD.of(closure(here.id), closure(uuid4()), closure(here.id)))
+    session.rollback()
+    assert Prepared(select(col(Closure.version))).rows(session) == []
 
 
 def test_a_connection_that_broke_is_not_used_again(database_url):

@@ -6,10 +6,12 @@ from datetime import timedelta
 from threading import Barrier
 
 import pytest
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, select
 
+from service.database.prepared import at_work, write
 from service.members.tables import Token
-from service.web.store import KEPT_FOR, AlreadyAnsweredError, Stored, first_answer, remember
+from service.web.store import KEPT_FOR, Stored, first_answer, remembered
 from service.web.tables import AnsweredPost
 
 
@@ -113,10 +115,13 @@ def test_an_answer_makes_way_only_once_it_is_forgotten(client):
     kept = Stored("0" * 64, 201, {}, "first")
     member_id, at = client.member.id, client.clock()
     with Session(client.app.state.database.writer) as session:
-        remember(session, member_id, "one", kept, at)
-        with pytest.raises(AlreadyAnsweredError):
-            remember(session, member_id, "one", kept, at + KEPT_FOR - timedelta(seconds=1))
-        remember(session, member_id, "one", replace(kept, body="second"), at + KEPT_FOR)
+        write(at_work(session), remembered(member_id, "one", kept, at))
+        shortly_before = at + KEPT_FOR - timedelta(seconds=1)
+        assert first_answer(session, member_id, "one", shortly_before) == kept
+        with pytest.raises(IntegrityError), session.begin_nested():
+            write(at_work(session), remembered(member_id, "one", kept, shortly_before))
+        assert first_answer(session, member_id, "one", at + KEPT_FOR) is None
+        write(at_work(session), remembered(member_id, "one", replace(kept, body="second"), at + KEPT_FOR))
         found = first_answer(session, member_id, "one", at + KEPT_FOR)
     assert found == replace(kept, body="second")
 
