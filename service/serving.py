@@ -73,6 +73,7 @@ def serve(
             "service.start:opening" if workers == 1 else "service.start:served",
             factory=True,
             http=partial(Connection, most=most, head_seconds=settings.head_seconds),  # type: ignore[arg-type]
+            ws="none",
             backlog=AT_ONCE,
             workers=workers,
             timeout_worker_healthcheck=HANGING_SECONDS,

@@ -137,7 +137,7 @@ def test_a_start_loads_what_its_first_answer_needs_and_no_more(sqlite_template: 
 import asyncio, sys
 from fastapi import FastAPI
 from sqlmodel import Session
-import service.serving, uvicorn.protocols.http.h11_impl, uvicorn.lifespan.on
+import service.serving, uvicorn.protocols.http.httptools_impl, uvicorn.lifespan.on
 from service import start
 from service.web import opening
 
