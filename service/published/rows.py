@@ -7,6 +7,7 @@ from typing import Any
 from service.core.measures.bounds import Bounds
 from service.core.measures.units import ML_PER_FLUID_OUNCE
 from service.core.rules.facts import (
+    REFRIGERATE,
     Acid,
     Band,
     BandFigures,
@@ -21,14 +22,13 @@ from service.core.rules.facts import (
     PerJarAmount,
     Process,
     ProduceYield,
+    Severity,
     Source,
     Statement,
     TestedAlternative,
     TestedIngredient,
     TestedRecipe,
 )
-from service.core.rules.findings import Severity
-from service.core.rules.processes import REFRIGERATE
 from service.core.scheduling.figures import Figure, Figures
 from service.core.scheduling.slots import GRID_MINUTES
 from service.published.cells import Row

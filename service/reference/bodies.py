@@ -7,6 +7,7 @@ from pydantic import Field
 
 from service.core.measures.bounds import Bounds
 from service.core.rules.facts import (
+    REFRIGERATE,
     Ingredient,
     IngredientForm,
     PerJarAmount,
@@ -16,7 +17,7 @@ from service.core.rules.facts import (
     TestedIngredient,
     TestedRecipe,
 )
-from service.core.rules.processes import REFRIGERATE, How, Option
+from service.core.rules.processes import How, Option
 from service.published.bodies import PublishedProcess, PublishedRange, PublishedSource
 from service.web.bodies import Answer, example
 

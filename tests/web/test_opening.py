@@ -176,6 +176,6 @@ asyncio.run(first())
     assert "app" not in ours
     rules = {"core.rules.check", "core.rules.rulebook", "core.scheduling.planning", "core.jars", "web.browsers"}
     assert not ours & rules
-    assert len(ours) < 65, sorted(ours)
+    assert len(ours) < 55, sorted(ours)
     libraries = {name.partition(".")[0] for name in modules.split()}
     assert not libraries & (HEAVY | {"httpx"})

@@ -10,6 +10,20 @@ from enum import StrEnum
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
+from service.core.measures.terms import Term
+
+REFRIGERATE = "refrigerate"  # the method of a row without a process
+
+
+class Severity(Term):
+    """How bad a finding is, worst first."""
+
+    UNSAFE = "unsafe"
+    UNTESTED = "untested"
+    SPOILAGE = "spoilage"
+    SET_FAILURE = "set-failure"
+    QUALITY = "quality"
+    PAPERWORK = "paperwork"
 
 
 class Evidence(StrEnum):

@@ -7,21 +7,11 @@ from typing import TYPE_CHECKING
 from service.core.measures.bounds import Bounds
 from service.core.measures.terms import Term
 from service.core.measures.values import value
+from service.core.rules.facts import Severity as Severity
 from service.core.rules.scope import Scope
 
 if TYPE_CHECKING:
     from service.core.rules.case import Case
-
-
-class Severity(Term):
-    """How bad a finding is, worst first."""
-
-    UNSAFE = "unsafe"
-    UNTESTED = "untested"
-    SPOILAGE = "spoilage"
-    SET_FAILURE = "set-failure"
-    QUALITY = "quality"
-    PAPERWORK = "paperwork"
 
 
 class Verdict(Term):

@@ -13,7 +13,7 @@ from service.core.measures.terms import Term
 from service.core.measures.values import value
 from service.core.rules import processes
 from service.core.rules.case import Case
-from service.core.rules.facts import BandFigures, Process
+from service.core.rules.facts import REFRIGERATE, BandFigures, Process
 
 BOILING_WATER = "boiling-water"
 STEAM = processes.STEAM
@@ -23,7 +23,7 @@ PASTEURIZATION = "low-temperature-pasteurization"
 PRESSURE = frozenset({DIAL, WEIGHTED})
 BOILING = frozenset({BOILING_WATER, STEAM})
 CANNERS = PRESSURE | BOILING
-COLD = frozenset({processes.REFRIGERATE, "freeze"})
+COLD = frozenset({REFRIGERATE, "freeze"})
 
 
 class Fault(Term):

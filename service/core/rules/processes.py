@@ -11,7 +11,6 @@ from functools import lru_cache
 from service.core.rules.facts import BandFigures, Facts, Process
 
 STEAM = "atmospheric-steam"
-REFRIGERATE = "refrigerate"
 
 
 class How(StrEnum):
