@@ -10,6 +10,8 @@ import sys
 from functools import partial
 from typing import TYPE_CHECKING
 
+YOUNG = 5_000  # values made before the young are looked over: a batch of recipes makes 700 every few, which took 7 %
+
 if TYPE_CHECKING:
     from fastapi import FastAPI
 
@@ -61,5 +63,6 @@ def _whole(settings: "Settings", database: "Database | None" = None) -> "FastAPI
     logging._srcfile = None
     app = create_app(settings, database=database)
     gc.freeze()
+    gc.set_threshold(YOUNG)
     gc.enable()
     return app

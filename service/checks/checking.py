@@ -1,6 +1,5 @@
 """From a body to a recipe, through the rulebook, to the answer."""
 
-from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any
 
@@ -34,7 +33,7 @@ def check_recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> bodies.Ch
 
 def recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> Recipe:
     """The recipe that was sent, its lines read."""
-    handling = body.handling
+    handling, process = body.handling, body.process
     return Recipe(
         title=body.title,
         lines=tuple(_line(sent) for sent in body.ingredients),
@@ -45,7 +44,7 @@ def recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> Recipe:
         pack=body.pack,
         headspace_in=body.headspace_in,
         jars=None if body.jars is None else tuple(JarCount(jar.size, jar.count) for jar in body.jars),
-        process=None if body.process is None else ProcessSent(**body.process.model_dump()),
+        process=None if process is None else ProcessSent(process.method, process.minutes, process.pressure_psi),
         tested_recipe=body.tested_recipe,
         handling=Handling() if handling is None else Handling(**handling.model_dump()),
     )
@@ -54,7 +53,8 @@ def recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> Recipe:
 def _line(sent: str | bodies.IngredientSent) -> Line | Unread:
     if isinstance(sent, str):
         return read_line(sent)
-    per_jar = None if sent.per_jar is None else sent.per_jar.model_dump()
+    each = sent.per_jar
+    per_jar = None if each is None else {"amount": each.amount, "unit": each.unit, "jar": each.jar}
     return from_object(sent.name, sent.amount, sent.amount_max, sent.unit, sent.form, sent.optional, per_jar)
 
 
@@ -154,19 +154,16 @@ def _yield(checked: Check) -> dict[str, Any] | None:
     return {"millilitres": _interval(volume), "jars": jars}
 
 
-def _interval(bounds: Bounds | None) -> dict[str, float | None] | None:
+def _interval(bounds: Bounds | None) -> dict[str, Any] | None:
     if bounds is None:
         return None
-    low = _number(bounds.low)
-    return {"low": low, "high": low if bounds.high is bounds.low else _number(bounds.high)}
+    low, high = bounds.floats
+    return {"low": round(low, PLACES), "high": None if high is None else round(high, PLACES)}
 
 
 def _measured(measured: Measured | None) -> dict[str, Any] | None:
     if measured is None:
         return None
-    bounds = measured.bounds
-    return {"low": _number(bounds.low), "high": _number(bounds.high), "unit": measured.unit}
-
-
-def _number(value: Fraction | None) -> float | None:
-    return None if value is None else round(value.numerator / value.denominator, PLACES)
+    low, high = measured.bounds.floats
+    high = None if high is None else round(high, PLACES)
+    return {"low": round(low, PLACES), "high": high, "unit": measured.unit}

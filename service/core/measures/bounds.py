@@ -61,6 +61,12 @@ class Bounds:
         return self._high_end
 
     @property
+    def floats(self) -> tuple[float, float | None]:
+        """Both ends as near as a float comes to them, for showing; no Fraction is made for that."""
+        low = self._low / self._parts
+        return low, low if self._high == self._low else None if self._high is None else self._high / self._parts
+
+    @property
     def exact(self) -> bool:
         return self._low == self._high
 

@@ -146,6 +146,12 @@ def test_two_ranges_beside_each_other_are_in_the_same_parts(one, other):
     assert exact == [one.low, one.high, other.low, other.high]
 
 
+@given(EITHER)
+def test_the_floats_of_a_range_are_those_of_its_ends(amount):
+    amount = amount[0] * Fraction(7, 3)
+    assert amount.floats == (float(amount.low), None if amount.high is None else float(amount.high))
+
+
 def test_the_ends_of_a_range_never_change():
     amount = Bounds.exactly(1)
     for end in ("low", "high"):
