@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 TIMED = re.compile(r"(?P<word>[a-z-]+?)-(?P<low>\d+)(?:-to-(?P<high>\d+))?-(?P<unit>sec|min|h|days|weeks|times)")
 OVER_BOILING = re.compile(r"boil-to-(?P<degrees>\d+)F-over-boiling")
@@ -41,6 +42,13 @@ class StepWord:
     word: str
     low: Fraction | None = None
     high: Fraction | None = None
+
+
+@lru_cache(maxsize=2048)
+def begins_so(steps: tuple[str, ...], beginnings: tuple[str, ...]) -> bool:
+    """Whether one of these steps is of one of these words, with or without more to it."""
+    continued = tuple([f"{word}-" for word in beginnings])
+    return any(step in beginnings or step.startswith(continued) for step in steps)
 
 
 def read_step(written: str) -> StepWord | None:

@@ -41,7 +41,12 @@ def pressure_canners_are_large_enough(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("multi-cooker-bar", "Electric multi-cookers don't hold the pressure that was published.", Severity.UNSAFE)
+@rule(
+    "multi-cooker-bar",
+    "Electric multi-cookers don't hold the pressure that was published.",
+    Severity.UNSAFE,
+    scope=Scope(in_own_words=True),
+)
 def multi_cookers_are_no_canners(case: Case) -> Iterator[Finding | Note]:
     said_so = f"{case.method or ''} {case.handling.equipment or ''}"
     if processed(case) and mentions(said_so, *MULTI_COOKERS):

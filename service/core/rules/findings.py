@@ -8,7 +8,7 @@ from service.core.measures.bounds import Bounds
 from service.core.measures.terms import Term
 from service.core.measures.values import value
 from service.core.rules.facts import Severity as Severity
-from service.core.rules.scope import Scope
+from service.core.rules.scope import EitherScope, Scope
 
 if TYPE_CHECKING:
     from service.core.rules.case import Case
@@ -63,11 +63,16 @@ class Rule:
     severity: Severity
     judge: Judge
     skipped_for_tested_formula: bool = False
-    scope: Scope = EVERYTHING
+    scope: Scope | EitherScope = EVERYTHING
 
 
 def rule(
-    id: str, says: str, severity: Severity, scope: Scope = EVERYTHING, *, skipped_for_tested_formula: bool = False
+    id: str,
+    says: str,
+    severity: Severity,
+    scope: Scope | EitherScope = EVERYTHING,
+    *,
+    skipped_for_tested_formula: bool = False,
 ) -> Callable[[Judge], Rule]:
     """Make a function a rule: `id` is the catalogue's, `says` the statement in one plain sentence.
 

@@ -13,6 +13,7 @@ from service.core.rules.printed import (
     BOILING,
     CANNERS,
     COLD,
+    METHODS,
     PASTEURIZATION,
     PRESSURE,
     Fault,
@@ -53,7 +54,6 @@ NOT_IN_MIXED_VEGETABLES = (
 OPEN_KETTLE = ("open-kettle", "open kettle", "none", "no", "unprocessed", "not processed", "hot fill", "hot-fill")
 OTHER_HEAT = ("oven", "microwave", "dishwasher", "slow-cooker", "slow cooker", "crock-pot", "air-fryer", "air fryer",
               "sun", "solar", "grill", "smoker", "bake", "baking")  # fmt: skip
-PUBLISHED_METHODS = CANNERS | COLD | {PASTEURIZATION, ""}
 INVERTED = ("invert", "inverted", "inversion", "upside", "upside-down")
 PRESERVING_POWDERS = ("aspirin", "salicylic", "canning powder", "canning tablet", "tomato tablet", "preserving powder")
 REST = ("natural", "unaided", "room", "towel", "rack", "undisturbed", "counter")
@@ -147,12 +147,13 @@ def jars_stay_upright(case: Case) -> Iterator[Finding | Note]:
     "oven-and-other-heat-bar",
     "Ovens, microwaves, dishwashers, slow cookers and the sun are no canners.",
     Severity.UNSAFE,
+    scope=Scope(in_own_words=True),
 )
 def only_canners_process_jars(case: Case) -> Iterator[Finding | Note]:
     if not processed(case):
         return
     method = case.method or ""
-    known = method in PUBLISHED_METHODS or mentions(method, *OPEN_KETTLE, *INVERTED, "vacuum", "pressure", "cooker")
+    known = method in METHODS or not method or mentions(method, *OPEN_KETTLE, *INVERTED, "vacuum", "pressure", "cooker")
     if mentions(method, *OTHER_HEAT) or mentions(case.handling.equipment or "", *OTHER_HEAT):
         yield Finding(
             message="Heat from an oven, microwave, dishwasher, slow cooker or the sun doesn't process jars safely.",
@@ -401,6 +402,7 @@ def pressure_canners_cool_by_themselves(case: Case) -> Iterator[Finding | Note]:
     "low-temp-pasteurise-listed-only",
     "180 to 185 F for 30 minutes is for the pickles whose published process names it.",
     Severity.SPOILAGE,
+    scope=Scope(methods=(PASTEURIZATION,)) | Scope(methods=BOILING, handled=("water_temp_f",)),
 )
 def low_heat_is_for_listed_pickles(case: Case) -> Iterator[Finding | Note]:
     held_f = case.handling.water_temp_f

@@ -81,7 +81,12 @@ def salsa_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("mason-jars-only", "Jars are threaded canning jars with two-piece lids.", Severity.UNSAFE)
+@rule(
+    "mason-jars-only",
+    "Jars are threaded canning jars with two-piece lids.",
+    Severity.UNSAFE,
+    scope=Scope(in_own_words=True),
+)
 def jars_are_canning_jars(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
     texts = (*case.jar_sizes, handling.closure or "", handling.equipment or "")
@@ -208,6 +213,10 @@ def jam_goes_into_pints(case: Case) -> Iterator[Finding | Note]:
         )
 
 
+def _is_for_pints(part: AnyFood) -> bool:
+    return said(part, "mushroom", "smoked fish", "cream-style corn", "cream-style")
+
+
 def _is_wild_mushroom(part: AnyFood) -> bool:
     return said(part, "mushroom", *WILD_KINDS) and said(part, *WILD)
 
@@ -216,12 +225,13 @@ def _is_wild_mushroom(part: AnyFood) -> bool:
     "pint-max-foods",
     "Mushrooms, smoked fish and cream-style corn go into pints or smaller; mushrooms are cultivated ones.",
     Severity.UNSAFE,
+    scope=Scope(products=PINT_MAX_PRODUCTS) | Scope(kinds=(_is_for_pints, _is_wild_mushroom)),
 )
 def some_foods_go_into_pints_only(case: Case) -> Iterator[Finding | Note]:
     if not case.on_the_shelf:
         return
     alone = case.of(Role.VEGETABLE, Role.FISH, Role.MEAT, Role.LEGUME)
-    named = len(alone) == 1 and said(alone[0], "mushroom", "smoked fish", "cream-style corn", "cream-style")
+    named = len(alone) == 1 and alone[0].food.kinds[_is_for_pints]
     if case.product in PINT_MAX_PRODUCTS or (named and case.family in ("vegetable", "fish", "meat")):
         yield from _too_large(
             case,

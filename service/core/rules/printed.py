@@ -24,6 +24,7 @@ PRESSURE = frozenset({DIAL, WEIGHTED})
 BOILING = frozenset({BOILING_WATER, STEAM})
 CANNERS = PRESSURE | BOILING
 COLD = frozenset({REFRIGERATE, "freeze"})
+METHODS = CANNERS | COLD | {PASTEURIZATION}
 
 
 class Fault(Term):

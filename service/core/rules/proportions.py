@@ -152,6 +152,7 @@ def _is_alkali(part: AnyFood) -> bool:
     id="lime-and-lye-reset",
     says="Vegetables soaked in lime or lye are rinsed and soaked in fresh water at least three times.",
     severity=Severity.UNSAFE,
+    scope=Scope(kinds=(_is_alkali,)) | Scope(steps=("lime-soak",)),
 )
 @on_the_shelf
 def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:

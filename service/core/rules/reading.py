@@ -7,6 +7,7 @@ from functools import lru_cache, wraps
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
+from service.core.measures.steps import begins_so
 from service.core.measures.units import ML_PER_QUART, Dimension
 from service.core.rules.case import AnyFood, Case, Comparison, Difference, Part, Role
 from service.core.rules.facts import Facts, Process
@@ -406,10 +407,4 @@ def is_main(case: Case, part: Part) -> bool:
 
 
 def step_named(case: Case, *beginnings: str) -> bool:
-    return _begins_so(case.steps, beginnings)
-
-
-@lru_cache(maxsize=2048)
-def _begins_so(steps: tuple[str, ...], beginnings: tuple[str, ...]) -> bool:
-    continued = tuple([f"{word}-" for word in beginnings])
-    return any(step in beginnings or step.startswith(continued) for step in steps)
+    return begins_so(case.steps, beginnings)

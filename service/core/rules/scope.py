@@ -10,14 +10,17 @@ from functools import lru_cache
 from operator import attrgetter
 from typing import TYPE_CHECKING, TypeVar
 
+from service.core.measures.jars import JAR_ML
+from service.core.measures.steps import begins_so
 from service.core.rules.case import MOST_FOODS, Handling
-from service.core.rules.printed import Fault, judged
+from service.core.rules.printed import METHODS, Fault, judged
 
 if TYPE_CHECKING:
     from service.core.rules.case import Case, Food, Kind, Role
     from service.core.rules.findings import Rule
 
 UNSAID = (None, ())
+KNOWN_SIZES = frozenset(JAR_ML)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,7 @@ class OtherThan(Container[object]):
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """All that is stated has to hold; what is left out may be as it likes."""
+    """All that is stated has to hold; what is left out may be as it likes. Of two scopes with | between, either."""
 
     families: Container[object] | None = None
     products: Container[object] | None = None
@@ -42,12 +45,21 @@ class Scope:
     groups: Collection[str] = ()
     roles: Collection["Role"] = ()
     handled: tuple[str, ...] = ()  # of some of these fields of the handling something is said
+    steps: tuple[str, ...] = ()  # there is a step of some of these words
+    in_own_words: bool = False  # the canner, the jars or the tools are said in words that tables don't have
     faults: frozenset[Fault] = frozenset()  # the process has one of these
     changed: bool = False  # something isn't as in the nearest tested recipe
 
     @property
     def of_some_food(self) -> bool:
         return bool(self.kinds or self.groups or self.roles)
+
+    @property
+    def each(self) -> tuple["Scope", ...]:
+        return (self,)
+
+    def __or__(self, other: "Scope | EitherScope") -> "EitherScope":
+        return EitherScope((self, *other.each))
 
     def concerns(self, food: "Food") -> bool:
         return food.role in self.roles or food.group in self.groups or any(food.kinds[kind] for kind in self.kinds)
@@ -60,9 +72,24 @@ class Scope:
             and _allows(self.methods, case.method)
             and (not self.of_some_food or any(self.concerns(part.food) for part in case.parts))
             and (not self.handled or any(getattr(case.handling, field) not in UNSAID for field in self.handled))
+            and (not self.steps or begins_so(case.steps, self.steps))
+            and (not self.in_own_words or _is_in_own_words(case))
             and (not self.faults or not self.faults.isdisjoint(_faults(case)))
             and (not self.changed or _is_changed(case))
         )
+
+
+@dataclass(frozen=True, slots=True)
+class EitherScope:
+    """Scopes of which one has to hold."""
+
+    each: tuple[Scope, ...]
+
+    def __or__(self, other: "Scope | EitherScope") -> "EitherScope":
+        return EitherScope((*self.each, *other.each))
+
+    def holds(self, case: "Case") -> bool:
+        return any(scope.holds(case) for scope in self.each)
 
 
 def _allows(words: Container[object] | None, word: str | None) -> bool:
@@ -73,12 +100,21 @@ def _faults(case: "Case") -> frozenset[Fault | None]:
     return frozenset([answer.fault for answer in judged(case)])
 
 
+def _is_in_own_words(case: "Case") -> bool:
+    handling = case.handling
+    return (
+        (case.method is not None and case.method not in METHODS)
+        or not (handling.closure is handling.equipment is handling.cooling is None)
+        or not KNOWN_SIZES.issuperset(case.jar_sizes)
+    )
+
+
 def _is_changed(case: "Case") -> bool:
     return case.tested is not None and bool(case.tested.differences)
 
 
 def _bits(holds: Iterable[bool]) -> int:
-    """One bit for each rule, the first rule's the lowest."""
+    """One bit for each scope, the first rule's the lowest."""
     return sum(1 << place for place, held in enumerate(holds) if held)
 
 
@@ -95,7 +131,8 @@ class Selection:
     """The scopes of all rules at once: what a recipe has is looked up, and says which of them hold, a bit for each."""
 
     def __init__(self, rules: Sequence["Rule"]) -> None:
-        scopes = [rule.scope for rule in rules]
+        scopes = [scope for rule in rules for scope in rule.scope.each]
+        rule_of = [rule for rule in rules for _ in rule.scope.each]
         self._in_family = lru_cache(256)(lambda word: _bits(_allows(scope.families, word) for scope in scopes))
         self._of_product = lru_cache(1024)(lambda word: _bits(_allows(scope.products, word) for scope in scopes))
         self._by_method = lru_cache(256)(lambda word: _bits(_allows(scope.methods, word) for scope in scopes))
@@ -111,8 +148,14 @@ class Selection:
         self._handled = _bits_by(scopes, lambda scope: scope.handled)
         self._said_of = attrgetter(*self._handled)
         self._nothing_said = self._said_of(Handling())
+        self._by_steps = lru_cache(1024)(
+            lambda steps: _bits(not scope.steps or begins_so(steps, scope.steps) for scope in scopes)
+        )
+        self._in_any_words = _bits(not scope.in_own_words for scope in scopes)
         self._unchanged = _bits(not scope.changed for scope in scopes)
-        self._these = lru_cache(4096)(lambda bits: tuple(rule for at, rule in enumerate(rules) if bits >> at & 1))
+        self._these = lru_cache(4096)(
+            lambda bits: tuple(dict.fromkeys(rule for at, rule in enumerate(rule_of) if bits >> at & 1))
+        )
 
     def of(self, case: "Case") -> tuple["Rule", ...]:
         """The rules whose scope holds of this recipe, in their order."""
@@ -125,7 +168,9 @@ class Selection:
                 if value not in UNSAID:
                     handled |= bits
         held = foods & handled & self._in_family(case.family) & self._of_product(case.product)
-        held &= self._by_method(case.method) & self._with_faults(_faults(case))
+        held &= self._by_method(case.method) & self._with_faults(_faults(case)) & self._by_steps(case.steps)
+        if not _is_in_own_words(case):
+            held &= self._in_any_words
         return self._these(held if _is_changed(case) else held & self._unchanged)
 
     def _told_about(self, food: "Food") -> int:

@@ -23,7 +23,12 @@ def wax_is_no_seal(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("vacuum-seal-bar", "Drawing the air out of a jar doesn't can what is in it.", Severity.UNSAFE)
+@rule(
+    "vacuum-seal-bar",
+    "Drawing the air out of a jar doesn't can what is in it.",
+    Severity.UNSAFE,
+    scope=Scope(in_own_words=True),
+)
 def a_vacuum_is_no_process(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
     where = (

@@ -342,7 +342,12 @@ def _is_soft_spread(part: AnyFood) -> bool:
     return said(part, "jelly", "jam")
 
 
-@rule("remake-soft-powder", "Soft jelly is remade 4 to 6 cups at a time, with listed additions.", Severity.SET_FAILURE)
+@rule(
+    "remake-soft-powder",
+    "Soft jelly is remade 4 to 6 cups at a time, with listed additions.",
+    Severity.SET_FAILURE,
+    scope=Scope(products=(REMADE,)) | Scope(kinds=(_is_soft_spread,)),
+)
 def soft_jelly_is_remade_as_listed(case: Case) -> Iterator[Finding | Note]:
     soft = case.those(_is_soft_spread)
     if case.product != REMADE and not (soft and mentions(case.recipe.title, "remade", "remake", "remaking")):
