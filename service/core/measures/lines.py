@@ -77,6 +77,7 @@ TAKEN_FROM = {
     "juiced and zested": ("juice", "zest"),
     "zested and juiced": ("juice", "zest"),
 }
+SAYING_NO_MORE = DESCRIBING | PIECES
 STAND_ALONE = _words("broth butter honey milk oil salt sugar syrup vinegar water wine")  # "water or apple juice"
 OPTIONAL = frozenset({"optional", "if desired", "if you like"})
 # What an ingredient is for, where that changes nothing in what it is.
@@ -122,13 +123,14 @@ _PART_OF = re.compile(
 _ADDED = re.compile(r"(.+) (?:\+|plus) (.+)")
 _AMOUNT_WITHIN = re.compile(r"[^\W\d_] (?:and|in|plus|with|\+|to) [0-9½¼¾⅓⅔⅛]")
 _PARENTHESES = re.compile(r"[()]")
+_CUTS = re.compile(r"[(),;:–—-]")
 _SEPARATOR = re.compile(r";|:(?= |$)|,(?![0-9]{3})| [-–—] ")
 # Without any of these a text says no strength, no size and nothing about jars: hardly any does.
 _FIGURES = re.compile(r"[0-9½¼¾⅓⅔⅛/]|\b(?:per|each|every)\b", re.IGNORECASE)
 _TWO = re.compile(r"(.+?) (?:and|plus|\+) ((?:[0-9½¼¾⅓⅔⅛]|one |a half).+)")
 _BULLET = re.compile(r"^(?:[*•·]+ *|[-–—] )")
 _INVISIBLE = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff"))
-NO_THIRD = 2  # decimals: too few to stand for a third or a sixth
+NO_THIRD = 100  # in hundredths nothing is near enough to a third or a sixth to stand for it
 SOME = Fraction(7, 5)  # an amount that nothing turns into itself
 JARS_UNCLEAR = "Say how much goes in, or into each jar: per pint, or per quart."
 TWO_INGREDIENTS = "This looks like two ingredients: write each on a line of its own."
@@ -286,25 +288,30 @@ def _number(value: object) -> Fraction | None:
     """The number sent, exactly; what can only be a third or a sixth in decimals is that third or sixth."""
     if isinstance(value, bool) or not isinstance(value, Number):
         return None
-    if isinstance(value, float):
-        whole, _, places = repr(value).partition(".")
-        if whole.isdecimal() and len(whole) <= LONGEST_WHOLE and places.isdecimal() and len(places) <= NO_THIRD:
-            return Fraction(int(whole + places), 10 ** len(places))  # most amounts
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
-    if isinstance(value, float | Decimal):
-        decimal = Decimal(str(value))
-        if not decimal.is_finite() or not 0 <= decimal < 10**LONGEST_WHOLE:
-            return None
-        value = round(decimal, DECIMAL_PLACES)
-    over, under = value.as_integer_ratio()
+    if (plain := _in_decimals(value)) is not None:
+        over, under = plain
+    else:
+        if isinstance(value, float | Decimal):
+            decimal = Decimal(str(value))
+            if not decimal.is_finite() or not 0 <= decimal < 10**LONGEST_WHOLE:
+                return None
+            value = round(decimal, DECIMAL_PLACES)
+        over, under = value.as_integer_ratio()
     if not 0 <= over < under * 10**LONGEST_WHOLE:
         return None
-    for parts in (3, 6):
+    for parts in (3, 6) if under > NO_THIRD else ():
         nearest = (2 * over * parts + under) // (2 * under)
         if nearest % parts and 2000 * abs(nearest * under - over * parts) < under * parts:
             return Fraction(nearest, parts)
     return Fraction(over, under)
+
+
+def _in_decimals(value: Number) -> tuple[int, int] | None:
+    """A float as it is written, if that is a few decimals: 5 and 2 of 2.5; None of any other."""
+    whole, point, places = repr(value).partition(".") if isinstance(value, float) else ("", "", "")
+    if not (point and whole.isdecimal() and places.isdecimal() and len(places) <= DECIMAL_PLACES):
+        return None
+    return int(whole + places), 10 ** len(places)
 
 
 def _pieces_of(name: str, form: str) -> tuple[_Piece, ...]:
@@ -313,9 +320,12 @@ def _pieces_of(name: str, form: str) -> tuple[_Piece, ...]:
 
 def _pieces(text: str) -> tuple[_Piece, ...]:
     """A text cut at its commas, semicolons, colons, dashes and parentheses."""
+    text = " ".join(text.split())
+    if _CUTS.search(text) is None:
+        return (_Piece(text, aside=False),) if text.strip(".") else ()
     pieces = (
         _Piece(part.strip(), aside=index % 2 == 1)
-        for index, stretch in enumerate(_PARENTHESES.split(" ".join(text.split())))
+        for index, stretch in enumerate(_PARENTHESES.split(text))
         for part in _SEPARATOR.split(stretch)
     )
     return tuple(piece for piece in pieces if piece.text.strip("."))
@@ -477,6 +487,9 @@ class _Builder:
         if self.jar_size and piece.text.lower().startswith("or ") and _PER_JAR.search(piece.text):
             self.instead.append(piece.text[len("or ") :])
             return
+        if (described := _only_described(piece.text)) is not None:
+            self.form += described
+            return
         text = self.without_figures(piece.text).strip(" .").lower()
         words = text.split()
         if not words or text == "or":  # "or to taste" leaves nothing else
@@ -491,9 +504,9 @@ class _Builder:
             self.instead.append(text.removeprefix("or "))
         elif isinstance(answer := leading_amount(text), tuple) and answer[0].unit.measured:
             self.measure_again(answer[0], text, text[answer[1] :].split(), piece.aside)
-        elif listed and not piece.aside and words[0] not in SHARES and not (DESCRIBING | PIECES).issuperset(words):
+        elif listed and not piece.aside and words[0] not in SHARES and not SAYING_NO_MORE.issuperset(words):
             raise _Unclear(TWO_INGREDIENTS)
-        elif (DESCRIBING | PIECES).issuperset(words):
+        elif SAYING_NO_MORE.issuperset(words):
             self.form += _phrases(words)
         else:
             self.form.append(text)
@@ -569,7 +582,24 @@ def _jar_size(jar: re.Match[str]) -> str:
 
 def _trade_name(words: list[str]) -> bool:
     """Whether the first of these words is part of what the food is called, as in "ground beef"."""
-    return _singular(words[-1]).lower() in TRADE_NAMES.get(words[0].lower(), ())
+    called = TRADE_NAMES.get(words[0].lower())
+    return called is not None and _singular(words[-1]).lower() in called
+
+
+@lru_cache(maxsize=1024)
+def _only_described(text: str) -> tuple[str, ...] | None:
+    """What a text says of how a food was prepared, where each of its words says nothing else: "peeled, thinly sliced".
+
+    It begins no amount and no other food, and leaves neither out: None where there is more to be read in it.
+    """
+    words = text.strip(" .").lower().split()
+    if not words or words[0] == "or" or not SAYING_NO_MORE.issuperset(words) or _may_say_how_much(text):
+        return None
+    return tuple(_phrases(words))
+
+
+def _may_say_how_much(text: str) -> bool:
+    return _FIGURES.search(text) is not None or leading_amount(text.strip(" .").lower()) is not None
 
 
 def _phrases(words: list[str]) -> list[str]:
