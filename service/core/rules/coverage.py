@@ -228,26 +228,35 @@ def _second_foods(facts: Facts, food: Food) -> tuple[str, ...]:
 
 def _names_another(facts: Facts, food: Food, phrase: str) -> bool:
     """Whether a phrase is a food, or any word of it is, and none of this one's names ("strained through garlic")."""
+    return any(
+        group != food.group
+        and (word is None or frozenset({*words_of(food.name), word}) not in recogniser(facts).by_words)
+        for word, group in _foods_named_in(facts, phrase)
+    )
+
+
+@lru_cache(maxsize=MOST_FOODS)
+def _foods_named_in(facts: Facts, phrase: str) -> tuple[tuple[str | None, str | None], ...]:
+    """The foods that a phrase names: each by its one word, or None for the whole, and by its group if that is known."""
     joined = _JOINED.search(phrase)
     name = phrase[joined.end() :] if joined else phrase
     found = recogniser(facts).recognise(name, "", spoonful=False)
     role = role_of(found) if found else role_of_unknown(name) if joined else Role.UNKNOWN
-    if role in FOODS and (found is None or found.group != food.group):
-        return True
-    own, known = frozenset(words_of(food.name)), recogniser(facts).by_words
-    return any(
-        role_of(other) in FOODS and other.group != food.group and own | {word} not in known
-        for word in words_of(phrase)
-        if (other := known.get(frozenset({word}))) is not None
-    )
+    whole = [(None, found.group if found else None)] if role in FOODS else []
+    known = recogniser(facts).by_words
+    named = [(word, other) for word in words_of(phrase) if (other := known.get(frozenset({word}))) is not None]
+    return (*whole, *[(word, other.group) for word, other in named if role_of(other) in FOODS])
 
 
 def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
     """What is said of a food in words that don't tell of preparation and aren't of its own name."""
     own = _varieties(facts, food.group).union(words_of(food.name))
-    return tuple(
-        [phrase for phrase in food.phrases if not own.issuperset(frozenset(words_of(phrase)) - CHANGING_NOTHING)]
-    )
+    return tuple([phrase for phrase in food.phrases if not own.issuperset(_words_that_tell(phrase))])
+
+
+@lru_cache(maxsize=MOST_FOODS)
+def _words_that_tell(phrase: str) -> frozenset[str]:
+    return frozenset(words_of(phrase)) - CHANGING_NOTHING
 
 
 @lru_cache(maxsize=256)

@@ -144,7 +144,7 @@ def _food_as(name: str, form: tuple[str, ...], ingredient: Ingredient | None, ro
 def form_words(form: tuple[str, ...]) -> frozenset[str]:
     """The phrases of a form, and each of their words."""
     phrases = [phrase.lower().strip() for phrase in form]
-    return frozenset((*phrases, *(word.strip(".") for phrase in phrases for word in phrase.split())))
+    return frozenset([*phrases, *[word.strip(".") for phrase in phrases for word in phrase.split()]])
 
 
 def jars_ratio(jars: tuple[JarCount, ...] | None, size: str) -> Bounds | None:
@@ -372,6 +372,11 @@ def grams_each(ingredient: Ingredient, form: Sequence[str]) -> Bounds | None:
     heads = ingredient.group == "garlic" and "head" in form
     if heads or not PARTS_OF_ONE.isdisjoint(form):
         return None
+    return _grams_of_a_whole_one(ingredient)
+
+
+@lru_cache(maxsize=4096)
+def _grams_of_a_whole_one(ingredient: Ingredient) -> Bounds | None:
     average = _union([one.grams_each for one in ingredient.forms if one.grams_each is not None])
     return average * PIECE_TO_PIECE if average and role_of(ingredient) in OF_VARYING_SIZE else average
 
@@ -379,6 +384,8 @@ def grams_each(ingredient: Ingredient, form: Sequence[str]) -> Bounds | None:
 def grams_per_ml(ingredient: Ingredient, form: tuple[str, ...]) -> Bounds | None:
     """What a millilitre of it weighs, filled in this form; every form the tables print where none of them is meant."""
     measured = _densities(ingredient)
+    if len(measured) < 2:
+        return measured[0][1] if measured else None
     said = frozenset(words_of(" ".join(form)))
     best = max((len(said & words) for words, _ in measured), default=0)
     return _union([density for words, density in measured if len(said & words) == best])

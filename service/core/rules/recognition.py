@@ -132,6 +132,7 @@ KINDS: tuple[tuple[str, Words, str], ...] = (
     ("pectin-kind-not-stated", frozenset({"powdered", "powder", "dry"}), "pectin-powdered-regular"),
     ("pectin-kind-not-stated", frozenset({"liquid"}), "pectin-liquid"),
 )
+KINDS_OF = {id: [(words, meant) for each, words, meant in KINDS if each == id] for id, _, _ in KINDS}
 # The kind that a spoonful decides: nobody puts half a teaspoon of the vegetable into a pot.
 BY_THE_SPOON = {
     "pepper-kind-not-stated": "pepper-black",
@@ -201,7 +202,7 @@ def words_of(text: str) -> tuple[str, ...]:
     if not plain.isascii():
         letters = unicodedata.normalize("NFKD", plain)
         plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
-    return tuple(_singular(word) for word in _TOKEN.findall(plain) if not word[0].isdigit())
+    return tuple([_singular(word) for word in _TOKEN.findall(plain) if not word[0].isdigit()])
 
 
 def _singular(word: str) -> str:
@@ -220,7 +221,7 @@ def _singular(word: str) -> str:
 
 def chunks_of(form: str) -> tuple[tuple[str, ...], ...]:
     """The form in its parts, each as words."""
-    return tuple(words for chunk in _CHUNK_ENDS.split(form) if (words := words_of(chunk)))
+    return tuple([words for chunk in _CHUNK_ENDS.split(form) if (words := words_of(chunk))])
 
 
 def _kinds_said(words: Words) -> Iterator[Words]:
@@ -312,8 +313,8 @@ class Recogniser:
                 if other is not None and name & self.last_words.get(name | more, name):
                     found, name = other, name | more
                     break
-        for ingredient_id, deciding, meant in KINDS:
-            if found.id == ingredient_id and said & deciding and meant in self.by_id:
+        for deciding, meant in KINDS_OF.get(found.id, ()):
+            if said & deciding and meant in self.by_id:
                 found = self.by_id[meant]
                 break
         if spoonful and found.id in BY_THE_SPOON and not said & {"chopped", "diced", "fresh", "head", "sliced"}:
