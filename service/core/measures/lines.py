@@ -281,7 +281,7 @@ def _measured(amount: object, amount_max: object, unit: object) -> Amount | Unre
 
 
 # Two cups are written again and again; True, 1 and 1.0 are three.
-_measured_before = lru_cache(maxsize=4096, typed=True)(_measured)
+_measured_before = lru_cache(maxsize=2048, typed=True)(_measured)
 
 
 def _number(value: object) -> Fraction | None:

@@ -22,6 +22,7 @@ from service.core.rules.rulebook import SELECTION
 COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
 GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
 SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
+WORST_FIRST = {severity: place for place, severity in enumerate(Severity)}
 MOST_CHOICES = 16  # each is judged as a recipe of its own
 
 
@@ -77,8 +78,7 @@ def check(recipe: Recipe, facts: Facts) -> Check:
         found.append(
             _judged(OWN_MIXTURE, Finding("So many choices can't all be judged.", "Write what you take."), facts)
         )
-    order = list(Severity)
-    found.sort(key=lambda judged: order.index(judged.severity))
+    found.sort(key=lambda judged: WORST_FIRST[judged.severity])
     covered = is_covered(case)
     return Check(
         verdict=worst([judged.severity for judged in found]),

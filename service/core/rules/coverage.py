@@ -164,7 +164,10 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             )
         elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
             yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
-        seconds, strange = _to_be_asked(case.facts, part.food)
+        asked = _to_be_asked(case.facts, part.food)
+        if asked is None:
+            continue
+        seconds, strange = asked
         for second in seconds:
             if not _is_printed(case, second):
                 yield Finding(
@@ -214,9 +217,10 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
 
 
 @lru_cache(maxsize=MOST_FOODS)
-def _to_be_asked(facts: Facts, food: Food) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What may be a second food, and what isn't understood: nothing, of most."""
-    return _second_foods(facts, food), _not_understood(facts, food)
+def _to_be_asked(facts: Facts, food: Food) -> tuple[tuple[str, ...], tuple[str, ...]] | None:
+    """What may be a second food, and what isn't understood: of most foods neither."""
+    seconds, strange = _second_foods(facts, food), _not_understood(facts, food)
+    return (seconds, strange) if seconds or strange else None
 
 
 def _second_foods(facts: Facts, food: Food) -> tuple[str, ...]:

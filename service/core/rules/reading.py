@@ -44,7 +44,7 @@ def _phrase(words: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(r"(?<!\w)(?:" + "|".join(re.escape(word) for word in words) + r")(?:s|es)?(?!\w)")
 
 
-@lru_cache(maxsize=4096)  # a method, a title, a closure: every recipe's is asked for the same words
+@lru_cache(maxsize=2048)  # a method, a title, a closure: every recipe's is asked for the same words
 def mentions(text: str, *words: str) -> bool:
     """Whether one of these words or phrases stands whole in the text: "undrained" doesn't mention "drained"."""
     return _stands_in(text.lower(), words)
