@@ -6,12 +6,11 @@ values over, as ever; which of them have something to do is found out once.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
-from typing import Any, NoReturn
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import Connection, Dialect, Insert, Select, Uuid
@@ -55,18 +54,6 @@ class _Written:
         return list(zip(*columns, strict=True))
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What was asked; it is answered once it arrived, with whatever else went with it (`in_one_go`)."""
-
-    cursor: Any
-    written: _Written
-
-    def rows(self) -> list[tuple[Any, ...]]:
-        """What was found."""
-        return self.written.rows(self.cursor.fetchall())
-
-
 class Prepared:
     """A SELECT with `bindparam`s, or an INSERT of all columns but those left out."""
 
@@ -76,14 +63,11 @@ class Prepared:
         self._leaving_out = leaving_out
         self._written: dict[str, _Written] = {}
 
-    def ask(self, connection: Connection, **values: Any) -> Asked:
-        """Have it find something, within the transaction there is, if any."""
-        written = self.written_for(connection.dialect)
-        return Asked(run(connection, written.sql, written.parameters(values)), written)
-
     def rows(self, where: Session | Connection, **values: Any) -> list[tuple[Any, ...]]:
         """What it finds, within the transaction there is, if any, and after what a session has yet to write."""
-        return self.ask(at_work(where) if isinstance(where, Session) else where, **values).rows()
+        connection = at_work(where) if isinstance(where, Session) else where
+        written = self.written_for(connection.dialect)
+        return written.rows(run(connection, written.sql, written.parameters(values)).fetchall())
 
     def of(self, *rows: Mapping[str, Any]) -> "Rows":
         """Rows that it is to write."""
@@ -189,30 +173,6 @@ def _transaction(session: Session) -> SessionTransaction | None:
     return session.get_nested_transaction() or session.get_transaction()
 
 
-@contextmanager
-def in_one_go(connection: Connection) -> Iterator[None]:
-    """Have a server told all that is asked in here without waiting for it in between; the answers are there at the end.
-
-    A file is asked one after the other as ever. SQLAlchemy's own statements, and what ends a transaction, look at their
-    answers at once and have no place in here.
-    """
-    if connection.dialect.name != "postgresql":
-        yield
-        return
-    driver: Any = connection.connection.dbapi_connection
-    try:
-        with driver.pipeline():
-            yield
-    except connection.dialect.loaded_dbapi.Error as error:
-        _raise(connection, _first(error, connection.dialect.loaded_dbapi.Error))
-
-
-def _first(error: BaseException, kind: type[BaseException]) -> BaseException:
-    """What the server said first: the driver may raise what came of that, which has no code of the server."""
-    cause = error.__context__
-    return _first(cause, kind) if getattr(error, "sqlstate", None) is None and isinstance(cause, kind) else error
-
-
 def run(connection: Connection, sql: str, parameters: Any = ()) -> Any:
     """Have the driver run this within a transaction that has begun; its cursor. Raises what SQLAlchemy would raise."""
     cursor = connection.connection.cursor()
@@ -221,14 +181,6 @@ def run(connection: Connection, sql: str, parameters: Any = ()) -> Any:
     try:
         cursor.execute(sql, parameters)
     except BaseException as error:
-        _raise(connection, error, sql, parameters, cursor)
+        # Not public, and the one place that knows which errors end a connection and all that were opened with it.
+        connection._handle_dbapi_exception(error, sql, parameters, cursor, None)
     return cursor
-
-
-def _raise(connection: Connection, error: BaseException, *about: Any) -> NoReturn:
-    """Raise what SQLAlchemy makes of a driver's error.
-
-    Not public, and the one place that knows which errors end a connection and all that were opened with it.
-    """
-    sql, parameters, cursor = about or (None, None, None)
-    connection._handle_dbapi_exception(error, sql, parameters, cursor, None)

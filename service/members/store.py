@@ -21,7 +21,7 @@ _LOCK = Prepared(select(col(Kitchen.id)).where(col(Kitchen.id) == bindparam("kit
 def lock_kitchen(connection: Connection, kitchen_id: UUID) -> None:
     """Hold the row everyone who writes in a kitchen contends for; SQLite's writing transaction needs no other lock."""
     if connection.dialect.name == "postgresql":
-        _LOCK.ask(connection, kitchen=kitchen_id)
+        _LOCK.rows(connection, kitchen=kitchen_id)
 
 
 def add_kitchen(session: Session, name: str, altitude_ft: int, time_zone: str) -> Kitchen:

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, event
 from sqlalchemy.orm import SessionTransaction
 from sqlmodel import Session
 
-from service.database.prepared import Asked, Prepared, Rows, at_work, in_one_go, write
+from service.database.prepared import Prepared, Rows, at_work, write
 from service.web import store
 from service.web.callers import Caller, Kitchen, Now, member
 from service.web.looking import look_no_more, reading_session
@@ -55,33 +55,22 @@ class Found(NamedTuple):
 
 
 class _Alone(Session):
-    """A session each of whose transactions holds the kitchen's lock from its first statement on.
+    """A session each of whose transactions holds the kitchen's lock from its first statement on."""
 
-    What every writing asks is asked with it, so that a server is waited for once.
-    """
-
-    def __init__(self, connection: Connection, request: Request, caller: Caller, about: dict[str, Any]) -> None:
+    def __init__(self, request: Request, caller: Caller, about: dict[str, Any]) -> None:
         """Begin nothing yet."""
-        super().__init__(connection, expire_on_commit=False)
+        super().__init__(request.app.state.database.writer, expire_on_commit=False)
         self.lock: Callable[[Connection, UUID], None] = request.app.state.lock_kitchen
         self.kitchen_id = caller.kitchen_id
         self.asked_first: Prepared = request.app.state.asked_first
         self.about = about
-        self.asked: Asked
-        self.known: Found | None = None
-
-    @property
-    def found(self) -> Found:
-        """What was found first in this transaction, or in the last that the database undid."""
-        if self.known is None:
-            self.known = Found(*self.asked.rows()[0])
-        return self.known
+        self.found: Found
 
 
 @event.listens_for(_Alone, "after_begin")
 def _lock(session: _Alone, _transaction: SessionTransaction, connection: Connection) -> None:
     session.lock(connection, session.kitchen_id)
-    session.asked, session.known = session.asked_first.ask(connection, **session.about), None
+    session.found = Found(*session.asked_first.rows(connection, **session.about)[0])
 
 
 async def repeatable(request: Request) -> Repeatable | None:
@@ -122,12 +111,8 @@ async def writing(
 def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at: datetime) -> Iterator[Session]:
     entry: Callable[..., Rows] = request.app.state.entry  # who did what
     settle: Callable[[Session, Kitchen, datetime], None] = request.app.state.settle  # what the clock decided meanwhile
-    with (
-        request.app.state.database.writer.connect() as connection,
-        _Alone(connection, request, caller, _about(caller, repeat, at)) as session,
-    ):
-        with in_one_go(connection):
-            session.connection()
+    with _Alone(request, caller, _about(caller, repeat, at)) as session:
+        session.connection()
         if not session.found.still_speaks:  # between the look at the token and the lock somebody may have left
             raise Problem("token-refused", "The token was ended a moment ago, or its member's role was changed.")
         first = repeat and session.found.was_answered and store.first_answer(session, caller.id, repeat.key, at)

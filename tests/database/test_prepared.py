@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from uuid import UUID, uuid4
 
 import pytest
-from sqlalchemy import NullPool, bindparam, create_engine, func, insert, select, text
+from sqlalchemy import NullPool, bindparam, create_engine, insert, select, text
 from sqlalchemy.exc import DBAPIError, IntegrityError
 from sqlmodel import Session, col
 
@@ -12,7 +12,7 @@ from service.core.roles import Scope
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.database.engine import open_engine
 from service.database.migrating import migrate
-from service.database.prepared import MOST_IN_ONE, Prepared, at_work, in_one_go, run, write
+from service.database.prepared import MOST_IN_ONE, Prepared, at_work, run, write
 from service.equipment import store as equipment
 from service.equipment.tables import Closure, Equipment, Opening, OpeningHours
 from service.members.tables import SignOff, Skill, Token
@@ -140,34 +140,6 @@ def test_a_transaction_within_another_is_taken_back_alone(session):
     write(at_work(session), ADD.of(closure(here.id, version=3)))
     found = Prepared(select(col(Closure.version)).order_by(col(Closure.version))).rows(session)
     assert found == [(1,), (3,)]
-
-
-def test_what_is_asked_in_one_go_is_answered_at_its_end(session):
-    here, connection = make.kitchen(session), at_work(session)
-    write(connection, ADD.of(closure(here.id)))
-    count = Prepared(select(func.count()).select_from(Closure))
-    with in_one_go(connection):
-        asked = [count.ask(connection), Prepared(EVERYTHING).ask(connection, kitchen=here.id)]
-    assert [each.rows() for each in asked] == [[(1,)], []]
-
-
-def test_of_what_is_asked_in_one_go_the_first_refusal_is_raised(session):
-    """And the connection is good for the next."""
-    if session.connection().dialect.name != "postgresql":
-        pytest.skip("a file is asked one after the other")
-
-    def ask(times):
-        with in_one_go(at_work(session)):
-            for sql in ("SELECT 1", *["SELECT 1 / 0"] * times, "SELECT 2"):
-                run(at_work(session), sql)
-
-    for _ in range(20):  # how much of it has arrived when is the driver's affair
-        with pytest.raises(DBAPIError) as raised:
-            ask(2)
-        assert raised.value.orig.sqlstate == "22012"
-        assert not raised.value.connection_invalidated
-        session.rollback()
-    ask(0)
 
 
 def test_rows_that_point_at_each_other_are_written_together(session):
