@@ -163,7 +163,9 @@ class Connection(HttpToolsProtocol):
         """Refuse what can't be read; what was asked whole before it is answered first, and then no more is read."""
         if self.refused:
             self.flow.pause_reading()
-        elif self.cycle is None or self.idle:
+            return
+        self.logger.warning(msg)
+        if self.cycle is None or self.idle:
             super().send_400_response(msg)
         elif self.pipeline or not self.cycle.more_body:
             if self.cycle.more_body:
