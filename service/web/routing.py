@@ -160,7 +160,7 @@ def _too_large(limit_bytes: int) -> Problem:
 class Directory:
     """Leads a request to its route by the first words of its path, in place of trying one route after another.
 
-    What isn't found here, or not with this method, goes the router's own way, which says so.
+    What is found here, but not with this method, goes the router's own way, which says so.
     """
 
     def __init__(self, router: APIRouter) -> None:
@@ -174,9 +174,10 @@ class Directory:
             self.routes.setdefault(place, []).append(route)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass one request on."""
+        """Pass one request on. Raises `HTTPException` for a path that no route has."""
         if scope["type"] == "http":
             words, first, second = _first_words(scope["path"])
+            known = False
             for place in ((words, first, second), (words, first, ANY)):
                 for route in self.routes.get(place, ()):
                     match, found = route.matches(scope)
@@ -184,6 +185,9 @@ class Directory:
                         scope.update(found, router=self.router)
                         await route.handle(scope, receive, send)
                         return
+                    known = known or match is Match.PARTIAL
+            if not known:
+                raise HTTPException(404)
         await self.router.app(scope, receive, send)
 
 

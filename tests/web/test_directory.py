@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from types import SimpleNamespace
 
 import pytest
+from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from service.app import ROUTERS
@@ -28,15 +29,15 @@ class Router:
     async def app(self, scope, _receive, _send) -> None:
         self.left.append(scope["path"])
 
-    def first(self, scope) -> str | None:
+    def first(self, scope, match=Match.FULL) -> str | None:
         """The route that trying one after another comes to."""
-        found = (route for route in self.routes if route.matches(dict(scope))[0] is Match.FULL)
+        found = (route for route in self.routes if route.matches(dict(scope))[0] is match)
         return next((route.name for route in found), None)
 
 
 @pytest.fixture
 def led(monkeypatch):
-    """Where the directory leads a request: the name of a route, or `None` for the router's own way."""
+    """Where the directory leads a request: the name of a route, the router's own way, or nowhere."""
     router, seen = Router(), []
 
     async def handle(self, scope, _receive, _send):
@@ -50,9 +51,10 @@ def led(monkeypatch):
         seen.clear()
         router.left.clear()
         run = directory(scope, None, None)
-        with pytest.raises(StopIteration):
+        with pytest.raises((StopIteration, HTTPException)) as end:
             run.send(None)
-        return SimpleNamespace(name=seen[0][0] if seen else None, seen=list(seen), left=list(router.left))
+        nowhere = isinstance(end.value, HTTPException) and end.value.status_code == 404
+        return SimpleNamespace(name=seen[0][0] if seen else None, left=list(router.left), nowhere=nowhere)
 
     return router, leads
 
@@ -74,6 +76,8 @@ def test_a_path_leads_where_trying_one_route_after_another_leads(led, method):
         name = router.first(scope)
         there = leads(scope)
         assert there.name == name, (method, path)
-        assert there.left == ([] if name else [path]), "what isn't found goes the router's own way, once"
+        otherwise = router.first(scope, Match.PARTIAL) if name is None else None
+        assert there.left == ([path] if otherwise else []), "what takes other methods goes the router's own way, once"
+        assert there.nowhere is (name is None and otherwise is None)
         found += name is not None
     assert method == "TRACE" or found
