@@ -19,7 +19,7 @@ from sqlalchemy.types import TypeEngine
 from sqlmodel import Session
 from sqlmodel.sql.sqltypes import UTCDateTime
 
-MOST_IN_ONE = 12  # INSERTs; a whole batch takes more, and of each number of them there would be another statement
+MOST_IN_ONE = 12  # INSERTs; each number of them is a statement of its own, which the driver prepares
 _PARAMETER = re.compile(r"%\((\w+)\)s")
 _AT_WORK = "transaction and connection"
 Turn = Any  # what a type makes of a value on its way in or out: a function, or None if it stays as it is
@@ -127,10 +127,10 @@ class Rows:
 
 
 def write(connection: Connection, *writes: Rows) -> None:
-    """Write rows of several tables in this order, within a transaction that has begun.
+    """Write rows of several tables, those first that others point at, within a transaction that has begun.
 
-    PostgreSQL does it in one statement, where there are few: it looks at foreign keys at the end of it, and each
-    statement costs a round trip.
+    Each statement costs a round trip to PostgreSQL, which therefore gets many INSERTs in one. In which order it does
+    those is its affair: it looks at foreign keys when all are done, and nothing else there looks at other tables.
     """
     each = [
         (written.sql, written.parameters(row))
@@ -138,12 +138,14 @@ def write(connection: Connection, *writes: Rows) -> None:
         for written in (write.prepared.written_for(connection.dialect),)
         for row in write.rows
     ]
-    if connection.dialect.name == "postgresql" and len(each) <= MOST_IN_ONE:
-        sql = _in_one(tuple(sql for sql, _ in each))
-        run(connection, sql, {f"{name}_{n}": value for n, (_, row) in enumerate(each) for name, value in row.items()})
+    if connection.dialect.name == "sqlite":
+        for sql, parameters in each:
+            run(connection, sql, parameters)
         return
-    for sql, parameters in each:
-        run(connection, sql, parameters)
+    for start in range(0, len(each), MOST_IN_ONE):
+        some = each[start : start + MOST_IN_ONE]
+        values = {f"{name}_{place}": value for place, (_, row) in enumerate(some) for name, value in row.items()}
+        run(connection, _in_one(tuple(sql for sql, _ in some)), values)
 
 
 @lru_cache(maxsize=128)
