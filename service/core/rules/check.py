@@ -64,11 +64,11 @@ class Check:
 
 def check(recipe: Recipe, facts: Facts) -> Check:
     """Judge one recipe by every rule, and again with each ingredient that the cook would also take."""
-    told: formula.Told = {}
+    choices = list(_choices(recipe))
+    told: formula.Told | None = {} if choices else None
     case = understood(recipe, facts, told)
     found, notes = _found(case, facts)
     said = {(judged.rule.id, judged.finding.message) for judged in found}
-    choices = list(_choices(recipe))
     for name, other in choices[:MOST_CHOICES]:
         for judged in _found(understood(other, facts, told), facts)[0]:
             finding = judged.finding

@@ -77,9 +77,13 @@ def parts(
     """Every ingredient of every line, in order; `jars` are what an amount per jar is multiplied by.
 
     A line that stands in `told`, in the same place and with the same jars, isn't worked out again; the others are put
-    there. It serves the versions of one recipe, which share most of their lines.
+    there. It serves the versions of one recipe, which share most of their lines; one without versions needs none.
     """
-    with_these = {} if told is None else told.setdefault(jars, {})
+    if told is None:
+        return tuple(
+            [one for at, line in enumerate(lines) for one in _parts_of(f"#/ingredients/{at}", line, jars, known)]
+        )
+    with_these = told.setdefault(jars, {})
     found: list[Part] = []
     for number, line in enumerate(lines):
         key = number, id(line)
