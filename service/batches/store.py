@@ -21,6 +21,7 @@ from service.core.jars.movements import EATABLE, Kind, Movement, Place, SealChec
 from service.core.refusals import Refused
 from service.core.scheduling.bookings import Status
 from service.core.scheduling.equipment import EquipmentKind
+from service.database.rows import by
 from service.equipment import store as equipment
 from service.members import store as members
 from service.members.tables import Kitchen
@@ -214,7 +215,6 @@ def batch_of_lot(session: Session, kitchen_id: UUID, lot_code: str) -> Kept | No
 
 def _kept(session: Session, rows: Sequence[Batch]) -> list[Kept]:
     ids = [row.id for row in rows]
-    loads = session.exec(select(Load).where(col(Load.batch_id).in_(ids)).order_by(col(Load.number))).all()
     codes = dict(session.exec(select(Lot.id, Lot.code).where(col(Lot.id).in_([row.lot_id for row in rows]))).all())
     wrong = (
         select(Deviation)
@@ -222,23 +222,18 @@ def _kept(session: Session, rows: Sequence[Batch]) -> list[Kept]:
         .order_by(col(Deviation.happened_at), col(Deviation.id))
     )
     decided = select(HoldDecision).where(col(HoldDecision.batch_id).in_(ids)).order_by(col(HoldDecision.decided_at))
-    found = [
+    wrongs, decisions = by("batch_id", session.exec(wrong)), by("batch_id", session.exec(decided))
+    loads = by("batch_id", session.exec(select(Load).where(col(Load.batch_id).in_(ids)).order_by(col(Load.number))))
+    return [
         Kept(
             row,
-            tuple(KeptLoad(load, _load(load)) for load in loads if load.batch_id == row.id),
+            tuple(KeptLoad(load, _load(load)) for load in loads[row.id]),
             codes.get(row.lot_id) if row.lot_id else None,
+            deviations=tuple(wrongs[row.id]),
+            decisions=tuple(decisions[row.id]),
+            put_cold=bool(row.lot_id) and not loads[row.id],
         )
         for row in rows
-    ]
-    wrongs, decisions = session.exec(wrong).all(), session.exec(decided).all()
-    return [
-        replace(
-            kept,
-            deviations=tuple(each for each in wrongs if each.batch_id == kept.row.id),
-            decisions=tuple(each for each in decisions if each.batch_id == kept.row.id),
-            put_cold=bool(kept.row.lot_id) and not kept.loads,
-        )
-        for kept in found
     ]
 
 

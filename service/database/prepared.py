@@ -8,12 +8,12 @@ values over, as ever; which of them have something to do is found out once.
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Dialect, Insert, Select, Uuid
+from sqlalchemy import Connection, Dialect, Enum, Insert, Select, Uuid
 from sqlalchemy.orm import SessionTransaction
 from sqlalchemy.types import TypeEngine
 from sqlmodel import Session
@@ -101,16 +101,23 @@ class Prepared:
 
 
 def _out_of(kind: TypeEngine[Any], dialect: Dialect) -> Turn:
-    """What a type makes of a value that was found; SQLAlchemy is far slower with the two that lists abound in."""
-    if dialect.name == "sqlite" and isinstance(kind, UTCDateTime):
-        return _moment
-    if dialect.name == "sqlite" and isinstance(kind, Uuid):
+    """What a type makes of a value that was found; SQLAlchemy is far slower with those that lists abound in."""
+    if isinstance(kind, UTCDateTime):
+        return _moment if dialect.name == "sqlite" else _in_utc
+    if isinstance(kind, Uuid) and dialect.name == "sqlite":
         return _id
+    if isinstance(kind, Enum) and kind.enum_class is not None:
+        words: dict[str | None, Any] = {None: None, **dict(zip(kind.enums, kind.enum_class, strict=True))}
+        return words.__getitem__
     return kind.dialect_impl(dialect).result_processor(dialect, None)
 
 
 def _moment(kept: str | None) -> datetime | None:
     return None if kept is None else datetime.fromisoformat(kept + "+00:00")
+
+
+def _in_utc(kept: datetime | None) -> datetime | None:
+    return kept if kept is None or kept.tzinfo is UTC else kept.astimezone(UTC)
 
 
 @lru_cache(maxsize=4096)  # a list names the same few members and pieces again and again

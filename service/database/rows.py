@@ -1,11 +1,16 @@
 """The base of every table, and the column types tables share."""
 
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
-from typing import Any, ClassVar
+from operator import attrgetter
+from typing import Any, ClassVar, TypeVar
 
 from sqlalchemy import Enum, MetaData
 from sqlalchemy.engine import CursorResult
 from sqlmodel import Session, SQLModel, col, update
+
+Found = TypeVar("Found")
 
 
 class Row(SQLModel):
@@ -52,3 +57,15 @@ def change(session: Session, row: Any, version: int, **values: Any) -> bool:
     assert isinstance(result, CursorResult)
     session.refresh(row)
     return result.rowcount == 1
+
+
+def by(key: str, rows: Iterable[Found]) -> Mapping[Any, list[Found]]:
+    """Rows by what they belong to; nothing belongs to what isn't there.
+
+    To look through all rows for each one they may belong to was half the time of a page of fifty batches.
+    """
+    found: dict[Any, list[Found]] = defaultdict(list)
+    owner = attrgetter(key)
+    for row in rows:
+        found[owner(row)].append(row)
+    return found

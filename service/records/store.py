@@ -10,6 +10,7 @@ from sqlmodel import Session, col, or_, select
 from service.batches import store as batches
 from service.batches.tables import HeatLog, PhReading
 from service.core.jars.movements import ENDS, State
+from service.database.rows import by
 from service.equipment import store as equipment
 from service.members import store as members
 from service.pantry.tables import Balance, Lot, Movement
@@ -67,14 +68,16 @@ def records(session: Session, kitchen_id: UUID, found: Sequence[batches.Kept]) -
     people |= {id for each in movements for id in (each.source_holder_id, each.target_holder_id) if id}
     names = members.names(session, people)
     names |= {each.id: each.name for each in equipment.equipment(session, kitchen_id)}
+    logs_of, readings_of = by("batch_id", logs), by("batch_id", readings)
+    balances_of, movements_of = by("lot_id", balances), by("lot_id", movements)
     return [
         Record(
             kept,
-            heat_logs=tuple(each for each in logs if each.batch_id == kept.row.id),
-            ph_readings=tuple(each for each in readings if each.batch_id == kept.row.id),
+            heat_logs=tuple(logs_of[kept.row.id]),
+            ph_readings=tuple(readings_of[kept.row.id]),
             lot=lots.get(kept.row.lot_id) if kept.row.lot_id else None,
-            filled=sum(each.jars for each in balances if each.lot_id == kept.row.lot_id),
-            left=sum(each.jars for each in balances if each.lot_id == kept.row.lot_id and each.state not in ENDS),
+            filled=sum(each.jars for each in balances_of[kept.row.lot_id]),
+            left=sum(each.jars for each in balances_of[kept.row.lot_id] if each.state not in ENDS),
             handed_on=tuple(
                 HandedOn(
                     each.jar_size,
@@ -83,8 +86,8 @@ def records(session: Session, kitchen_id: UUID, found: Sequence[batches.Kept]) -
                     each.recipient or names[each.target_holder_id],
                     each.moved_at,
                 )
-                for each in movements
-                if each.lot_id == kept.row.lot_id and each.source_holder_id is not None
+                for each in movements_of[kept.row.lot_id]
+                if each.source_holder_id is not None
             ),
             names=names,
         )
