@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import sqlalchemy
-from sqlalchemy import ColumnElement, Connection, bindparam, exists, insert, or_, update
+from sqlalchemy import ColumnElement, Connection, FromClause, bindparam, exists, insert, literal_column, or_, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -226,7 +226,8 @@ def bookings_between(
     starts_at, last = after or (None, None)
     place = {"starts_at": starts_at, "last": last} if after else {}
     earliest = {"earliest": from_at - bookings.LONGEST} if from_at is not None else {}
-    query = _between(frozenset(given), tuple(whose), further=after is not None)
+    dialect = (look.get_bind() if isinstance(look, Session) else look).dialect.name
+    query = _between(dialect, frozenset(given), tuple(whose), further=after is not None)
     values = {"kitchen_id": kitchen_id, "most": limit + 1, **given, **earliest, **whose, **place}
     found: list[Listed] = []
     claims: list[Claimed] = []
@@ -243,7 +244,7 @@ _OF_ENTRY = len(Entry._fields)
 
 
 @cache
-def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -> Prepared:
+def _between(dialect: str, bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -> Prepared:
     """A page of bookings, each as often as it has claims, or once."""
     query = sqlalchemy.select(*(getattr(Booking, name) for name in Entry._fields)).where(
         col(Booking.kitchen_id) == bindparam("kitchen_id")
@@ -266,11 +267,18 @@ def _between(bounds: frozenset[str], whose: tuple[str, ...], *, further: bool) -
         later = (col(Booking.starts_at) == bindparam("starts_at")) & (col(Booking.id) > bindparam("last"))
         query = query.where(or_(col(Booking.starts_at) > bindparam("starts_at"), later))
     page = query.order_by(col(Booking.starts_at), col(Booking.id)).limit(bindparam("most")).subquery("page")
+    claimed = sqlalchemy.select(*(getattr(Claim, name) for name in Claimed._fields))
+    if dialect == "postgresql":  # else it may read every claim there ever was, to join a few of them
+        claims: FromClause = (
+            claimed.where(col(Claim.booking_id) == page.c.id).offset(literal_column("0")).lateral("claimed")
+        )
+    else:
+        claims = claimed.subquery("claimed")
     return Prepared(
-        sqlalchemy.select(*page.c, *(getattr(Claim, name) for name in Claimed._fields))
+        sqlalchemy.select(*page.c, *claims.c)
         .select_from(page)
-        .outerjoin(Claim, col(Claim.booking_id) == page.c.id)
-        .order_by(page.c.starts_at, page.c.id, col(Claim.place))
+        .outerjoin(claims, claims.c.booking_id == page.c.id)
+        .order_by(page.c.starts_at, page.c.id, claims.c.place)
     )
 
 
