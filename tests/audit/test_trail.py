@@ -13,11 +13,14 @@ from sqlalchemy.exc import DBAPIError
 from typer.testing import CliRunner
 
 from service.app import ROUTERS
+from service.audit import store
 from service.audit.chain import BEGINNING
 from service.cli import main
+from service.database.prepared import at_work, write
 from service.keeping.verifying import verify
 from service.web.contract import depends_on
 from service.web.sessions import writing
+from tests import make
 from tests.batches.make import Day
 from tests.bookings.kitchen import book, opened, piece
 from tests.conftest import Client
@@ -124,6 +127,22 @@ def test_entries_written_at_once_are_one_chain_and_come_in_pages(client: Client)
         numbers += [each["number"] for each in answer.json()["items"]]
         path = answer.links.get("next", {}).get("url")
     assert numbers == list(range(12, 0, -1))
+    assert wrong(client) == []
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_what_is_known_of_the_end_holds_only_until_something_is_added(client: Client, kept: bool) -> None:
+    """Also what was taken back again: whoever knew the end before looks anew."""
+    add(client)
+    about = (client.coordinator.kitchen_id, None)
+    with make.session(client.app.state.database) as session:
+        ((number, sha256),) = session.connection().execute(text("SELECT number, sha256 FROM audit_entry")).all()
+        nested = session.begin_nested()
+        store.note(session, *about, "offer_time", "/v1/waiting-list/1", None, client.clock())
+        (nested.commit if kept else nested.rollback)()
+        last = store.entry(session, *about, "book", "/v1/bookings/1", None, client.clock(), (number, sha256))
+        write(at_work(session), last)
+    assert [each["number"] for each in trail(client)] == ([3, 2, 1] if kept else [2, 1])
     assert wrong(client) == []
 
 
