@@ -24,6 +24,7 @@ from service.core.scheduling.hours import Opening
 from service.core.scheduling.spans import minute_of
 from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
+from service.database.prepared import run
 from service.equipment import store as equipment
 from service.pantry.tables import IS_HELD
 from service.web.types import write_timestamp
@@ -165,17 +166,16 @@ def _to_book(kettle_id: UUID, ends: datetime) -> Iterator[dict[str, Any]]:
 
 @contextmanager
 def _unhurried(database: Database) -> Iterator[Connection]:
-    """A connection that may take as long as it takes, and leaves what it wrote analysed."""
+    """A connection that may take its time, and leaves what it wrote as it lies in a database that has been at rest.
+
+    PostgreSQL would tidy up by itself, in the midst of what is measured.
+    """
     with database.writer.connect() as connection:
         if database.dialect == "postgresql":
-            connection.execute(text("SET statement_timeout = 0"))
+            run(connection, "SET statement_timeout = 0")
         yield connection
         connection.commit()
-    with database.writer.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
-        if database.dialect == "postgresql":
-            connection.execute(text("SET statement_timeout = 0"))
-        connection.execute(text("ANALYZE"))
-        connection.commit()
+        run(connection, "VACUUM ANALYZE" if database.dialect == "postgresql" else "ANALYZE")
 
 
 class _Words:

@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from math import log
+from math import ceil, log
 from pathlib import Path
 from statistics import linear_regression, median
 
@@ -56,7 +56,7 @@ def in_turns(works: Mapping[str, Callable[[], object]], rounds: int) -> dict[str
 
 
 def p99(seconds: Sequence[float]) -> float:
-    return sorted(seconds)[-max(1, len(seconds) // 100)]
+    return sorted(seconds)[ceil(len(seconds) * 0.99) - 1]
 
 
 def exponent(sizes: Sequence[int], seconds: Sequence[float]) -> float:
