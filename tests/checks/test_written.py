@@ -5,7 +5,7 @@ from itertools import islice
 import pytest
 
 from service.checks.bodies import CheckAnswer, RecipeCheckRequest
-from service.checks.checking import answer, recipe, shown, written
+from service.checks.checking import answer, recipe, written
 from service.core.rules.check import check
 from service.published.loading import facts
 from tests.checks.tested_recipes import body_of, cells
@@ -24,6 +24,6 @@ def test_what_is_written_is_what_the_models_would_write(edit):
     for cell in islice(cells(), 0, None, 10 if edit else 1):
         body = RecipeCheckRequest.model_validate({**body_of(cell), **edit})
         checked = check(recipe(body, body.altitude_ft or 0), facts())
-        said = written(shown(checked))
+        said = written(checked)
         assert said.decode() == answer(checked).model_dump_json()
         assert CheckAnswer.model_validate_json(said, strict=True) == answer(checked)
