@@ -126,7 +126,10 @@ class Bounds:
 
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
-        inner = value if isinstance(value, Bounds) else Bounds.exactly(value)
+        return self.holds(value if isinstance(value, Bounds) else Bounds.exactly(value))
+
+    def holds(self, inner: "Bounds") -> bool:
+        """Whether all of that range lies within."""
         if inner._low * self._parts < self._low * inner._parts:
             return False
         if self._high is None or inner._high is None:

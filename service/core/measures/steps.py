@@ -51,6 +51,11 @@ def begins_so(steps: tuple[str, ...], beginnings: tuple[str, ...]) -> bool:
     return any(step in beginnings or step.startswith(continued) for step in steps)
 
 
+def any_says(steps: tuple[str, ...], words: tuple[str, ...]) -> bool:
+    """Whether one of these words stands anywhere in one of these steps."""
+    return any(word in step.lower() for step in steps for word in words)
+
+
 def read_step(written: str) -> StepWord | None:
     """The step in these words, however they are spaced; None where it isn't one of the words."""
     plain = "-".join(re.split(r"[\s_-]+", written.strip().rstrip(".").lower()))

@@ -12,6 +12,7 @@ from service.core.measures.units import ML_PER_QUART, ML_PER_TABLESPOON, ML_PER_
 from service.core.measures.writing import spoons_up
 from service.core.rules.case import AnyFood, Case, Part, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
+from service.core.rules.printed import METHODS, PRESSURE
 from service.core.rules.reading import (
     acid_per_jar,
     as_tested,
@@ -36,7 +37,7 @@ from service.core.rules.reading import (
     said,
     share_of_floor,
 )
-from service.core.rules.scope import Scope
+from service.core.rules.scope import OtherThan, Scope
 
 LEMON_ML_PER_QUART = 2 * ML_PER_TABLESPOON
 CITRIC_ML_PER_QUART = Fraction(1, 2) * ML_PER_TEASPOON
@@ -139,6 +140,7 @@ def tomatoes_with_vinegar_get_enough(case: Case) -> Iterator[Finding | Note]:
     id="tomato-acid-even-under-pressure",
     says="Plain tomatoes need their acid in the pressure canner too.",
     severity=Severity.UNSAFE,
+    scope=Scope(methods=OtherThan(METHODS - PRESSURE)),
 )
 @on_the_shelf
 def tomatoes_need_acid_under_pressure(case: Case) -> Iterator[Finding | Note]:
@@ -179,6 +181,7 @@ def _whole_fruit(case: Case, product: str, group: str) -> bool:
     id="fig-acid-floor",
     says="Figs get 2 tablespoons of bottled lemon juice or 1/2 teaspoon of citric acid per quart jar.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=("figs",)) | Scope(families=("fruit",), groups=("fig",)),
 )
 @on_the_shelf
 def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
@@ -190,6 +193,7 @@ def figs_get_added_acid(case: Case) -> Iterator[Finding | Note]:
     id="asian-pear-acid-floor",
     says="Asian pears get 2 tablespoons of bottled lemon juice per quart jar.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=("asian-pears",)) | Scope(families=("fruit",), groups=("asian-pear",)),
 )
 @on_the_shelf
 def asian_pears_get_added_acid(case: Case) -> Iterator[Finding | Note]:
@@ -223,7 +227,7 @@ def juice_for_safety_is_bottled(case: Case) -> Iterator[Finding | Note]:
     if not safety_rests_on_acid(case):
         return
     for part in case.those(is_citrus_juice):
-        if is_bottled(part) or _juice_for_taste(case, part) or _taken_as_printed(case, part):
+        if part.food.kinds[is_bottled] or _juice_for_taste(case, part) or _taken_as_printed(case, part):
             continue
         fresh = said(part, "fresh", "freshly", "squeezed", "homemade")
         yield Finding(
@@ -256,6 +260,11 @@ def _is_juice_or_drink(part: AnyFood) -> bool:
     return is_citrus_juice(part) or _is_lemon_drink(part)
 
 
+def _is_thinned_juice(part: AnyFood) -> bool:
+    thinned = ("diluted", "drink", "sweetened", "lemonade", "limeade", "cordial", "light")
+    return _is_lemon_drink(part) or (is_citrus_juice(part) and said(part, *thinned))
+
+
 @rule(
     id="juice-strength",
     says="Juice used for acidity is full strength, at least 4.5 percent acid; drinks and cordials don't qualify.",
@@ -267,10 +276,10 @@ def juice_is_full_strength(case: Case) -> Iterator[Finding | Note]:
     if not safety_rests_on_acid(case):
         return
     for part in case.those(_is_juice_or_drink):
-        juice = is_citrus_juice(part)
-        diluted = juice and said(part, "diluted", "drink", "sweetened", "lemonade", "limeade", "cordial", "light")
-        weak = juice and any(percent < JUICE_PERCENT_MIN for percent in _stated_percents(part))
-        if _is_lemon_drink(part) or diluted or weak:
+        weak = part.food.kinds[is_citrus_juice] and any(
+            percent < JUICE_PERCENT_MIN for percent in _stated_percents(part)
+        )
+        if weak or part.food.kinds[_is_thinned_juice]:
             yield Finding(
                 "This isn't juice at full strength.",
                 "Use bottled lemon or lime juice, or juice from concentrate, by its label.",
@@ -317,13 +326,14 @@ def ascorbic_acid_does_not_count(case: Case) -> Iterator[Finding | Note]:
 
 
 @lru_cache(maxsize=1024)
-def _percents_in(text: str) -> tuple[Fraction, ...]:
+def _percents_in(understood: str, as_written: str) -> tuple[Fraction, ...]:
+    text = f"{understood} ; {as_written.lower()}"
     grains = (Fraction(grain) / 10 for grain in _GRAIN.findall(text))
     return (*(Fraction(percent) for ends in _PERCENT.findall(text) for percent in ends if percent), *grains)
 
 
 def _stated_percents(part: Part) -> tuple[Fraction, ...]:
-    return _percents_in(f"{part.text} ; {part.as_written.lower()}")
+    return _percents_in(part.text, part.as_written)
 
 
 @rule(

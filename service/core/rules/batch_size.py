@@ -85,11 +85,6 @@ def gels_are_not_halved(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-def scaled(case: Case) -> bool:
-    """Whether the whole batch was multiplied, which has a finding of its own."""
-    return case.tested is not None and not case.tested.scale.contains(1)
-
-
 def _over(cups: Bounds, limit: Fraction | int) -> bool:
     return cups.high is None or cups.high > limit
 
@@ -178,7 +173,7 @@ def _more_in_the_pot(case: Case) -> tuple[Difference, ...]:
     skipped_for_tested_formula=True,
 )
 def jam_pots_hold_the_tested_fruit(case: Case) -> Iterator[Finding | Note]:
-    if not gelled(case) or scaled(case):
+    if not gelled(case) or case.is_scaled:
         return
     tested, cups = case.tested, case.prepared_fruit_cups
     for difference in _more_in_the_pot(case):
@@ -245,11 +240,11 @@ def butter_pots_are_small(case: Case) -> Iterator[Finding | Note]:
     "proportional-scaling-ok",
     "What isn't gelled may be scaled, if everything keeps its ratio.",
     Severity.QUALITY,
-    scope=Scope(families=OtherThan(GEL_FAMILIES)),
+    scope=Scope(families=OtherThan(GEL_FAMILIES), scaled=True),
 )
 def other_recipes_may_be_scaled(case: Case) -> Iterator[Finding | Note]:
     tested = case.tested
-    if tested is not None and case.family not in GEL_FAMILIES and scaled(case) and not tested.differences:
+    if tested is not None and case.family not in GEL_FAMILIES and case.is_scaled and not tested.differences:
         kept = "the salt in step with it" if is_ferment(case) else "jar size and time unchanged"
         yield Note(
             f"This is {times(tested.scale.low)} the tested batch: one factor for every ingredient, {kept}. A large pot "

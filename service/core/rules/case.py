@@ -151,6 +151,7 @@ class Part:
     text: str
 
 
+ONE_BATCH = Bounds.exactly(1)  # as printed
 AnyFood = Food | Part  # in what the words alone tell, the two are alike
 Kind = Callable[[Food], bool]
 
@@ -222,6 +223,11 @@ class Case:
     @property
     def same_as_tested(self) -> bool:
         return self.tested is not None and self.tested.same_formula
+
+    @property
+    def is_scaled(self) -> bool:
+        """Whether the whole batch was multiplied, which has a finding of its own."""
+        return self.tested is not None and not self.tested.scale.holds(ONE_BATCH)
 
     @property
     def total_grams(self) -> Bounds | None:

@@ -57,6 +57,7 @@ OTHER_HEAT = ("oven", "microwave", "dishwasher", "slow-cooker", "slow cooker", "
 INVERTED = ("invert", "inverted", "inversion", "upside", "upside-down")
 PRESERVING_POWDERS = ("aspirin", "salicylic", "canning powder", "canning tablet", "tomato tablet", "preserving powder")
 REST = ("natural", "unaided", "room", "towel", "rack", "undisturbed", "counter")
+DRY_PACKED = ("dry-pack", "dry pack")
 DRY_FORMS = ("dry", "dried")
 WET_FORMS = ("soaked", "cooked", "boiled", "canned", "rehydrated", "drained", "fresh", "green")
 
@@ -132,7 +133,12 @@ def jars_get_a_timed_process(case: Case) -> Iterator[Finding | Note]:
         )
 
 
-@rule("inversion-bar", "Turning filled jars upside down is no process.", Severity.SPOILAGE)
+@rule(
+    "inversion-bar",
+    "Turning filled jars upside down is no process.",
+    Severity.SPOILAGE,
+    scope=Scope(in_own_words=True) | Scope(in_steps=INVERTED),
+)
 def jars_stay_upright(case: Case) -> Iterator[Finding | Note]:
     handling = case.handling
     texts = (case.method, handling.cooling, handling.closure, handling.equipment, *case.steps)
@@ -311,9 +317,14 @@ def _is_kept_dry(part: AnyFood) -> bool:
     return part.role in (Role.GRAIN, Role.NUT) or said(part, "flour")
 
 
-@rule("dry-canning-bar", "Vegetables are canned covered with liquid, and dry goods aren't canned.", Severity.UNSAFE)
+@rule(
+    "dry-canning-bar",
+    "Vegetables are canned covered with liquid, and dry goods aren't canned.",
+    Severity.UNSAFE,
+    scope=Scope(handled=("covering_liquid",)) | Scope(in_steps=DRY_PACKED) | Scope(kinds=(_is_kept_dry,)),
+)
 def food_is_covered_with_liquid(case: Case) -> Iterator[Finding | Note]:
-    dry = case.handling.covering_liquid is False or mentions("\n".join(case.steps), "dry-pack", "dry pack")
+    dry = case.handling.covering_liquid is False or mentions("\n".join(case.steps), *DRY_PACKED)
     tested_dry = case.product in DRY_TESTED or (
         case.pack == "raw" and bool(case.of(Role.MEAT, Role.FISH)) and not case.of(Role.VEGETABLE, Role.LEGUME)
     )
@@ -440,7 +451,8 @@ def low_heat_is_for_listed_pickles(case: Case) -> Iterator[Finding | Note]:
     "mixed-vegetable-process",
     "Mixed vegetables take 75 minutes in pints and 90 in quarts, without greens, dry beans, squash or sweet potato.",
     Severity.UNSAFE,
-    scope=Scope(roles=(Role.VEGETABLE, Role.LEGUME)),
+    scope=Scope(products=("mixed-vegetables",), roles=(Role.VEGETABLE, Role.LEGUME))
+    | Scope(families=("vegetable",), roles=(Role.VEGETABLE, Role.LEGUME)),
 )
 def mixed_vegetables_take_the_longest_time(case: Case) -> Iterator[Finding | Note]:
     vegetables = case.of(Role.VEGETABLE, Role.LEGUME)

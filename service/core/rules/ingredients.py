@@ -237,17 +237,19 @@ def _by_volume(part: Part) -> bool:
     return amount is None or amount.unit.dimension is not Dimension.MASS
 
 
+def _is_salt_of_another_kind(part: AnyFood) -> bool:
+    canning = part.group == "canning-salt" or said(part, "canning", "pickling", "preserving")
+    return part.role is Role.SALT and not canning and not _is_substitute(part)
+
+
 @rule(
     id="canning-salt-type",
     says="Pickling or canning salt; flake salts are not measured by volume.",
     severity=Severity.QUALITY,
-    scope=Scope(roles=(Role.SALT,)),
+    scope=Scope(kinds=(_is_salt_of_another_kind,)),
 )
 def salt_is_canning_salt(case: Case) -> Iterator[Finding | Note]:
-    for part in case.of(Role.SALT):
-        canning = part.group == "canning-salt" or said(part, "canning", "pickling", "preserving")
-        if canning or _is_substitute(part):
-            continue
+    for part in case.those(_is_salt_of_another_kind):
         if part.group == "flake-salt":
             if _by_volume(part):
                 yield Finding("Flake salts vary too much by volume.", "Use canning salt, or weigh it.", part.where)

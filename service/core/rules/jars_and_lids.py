@@ -8,7 +8,7 @@ from service.core.measures.jars import JAR_ML
 from service.core.measures.units import ML_PER_FLUID_OUNCE
 from service.core.rules.case import AnyFood, Case, Role
 from service.core.rules.findings import Finding, Measured, Note, Rule, Severity, rule
-from service.core.rules.printed import Fault, any_rows, cell, judged
+from service.core.rules.printed import Fault, any_rows, judged
 from service.core.rules.reading import GEL_FAMILIES, mentions, said
 from service.core.rules.scope import Scope
 
@@ -191,13 +191,11 @@ def odd_jars_take_the_larger_time(case: Case) -> Iterator[Finding | Note]:
 @rule("jar-size-smaller", "A smaller jar takes the full time of the smallest tested one.", Severity.QUALITY)
 def smaller_jars_take_the_full_time(case: Case) -> Iterator[Finding | Note]:
     for answer in judged(case):
-        if answer.fault is None and answer.row is not None and answer.figures is not None:
-            served = cell(case, case.method or "", answer.row.pack, answer.jar_size)
-            if not any(answer.jar_size in row.jar_sizes for row in served):
-                yield Note(
-                    f"No time is printed for {answer.jar_size} jars: they take the full {answer.figures.minutes} "
-                    f"minutes of the next larger size, {' or '.join(answer.row.jar_sizes)}."
-                )
+        if answer.smaller and answer.row is not None and answer.figures is not None:
+            yield Note(
+                f"No time is printed for {answer.jar_size} jars: they take the full {answer.figures.minutes} "
+                f"minutes of the next larger size, {' or '.join(answer.row.jar_sizes)}."
+            )
 
 
 @rule(

@@ -18,7 +18,18 @@ from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.measures.values import value
 from service.core.rules import formula, reading
-from service.core.rules.case import MOST_FOODS, AnyFood, Comparison, Difference, Food, JarCount, Part, Recipe, Role
+from service.core.rules.case import (
+    MOST_FOODS,
+    ONE_BATCH,
+    AnyFood,
+    Comparison,
+    Difference,
+    Food,
+    JarCount,
+    Part,
+    Recipe,
+    Role,
+)
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
 from service.core.rules.recognition import Recogniser, recogniser, words_of
 
@@ -98,7 +109,6 @@ PEPPERS: dict[str, tuple[str, ...]] = {
 Known = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
 ONE = Fraction(1)  # itself, where a batch isn't scaled
 NOTHING = Fraction(0)
-ONE_BATCH = Bounds.exactly(ONE)
 
 
 @dataclass(frozen=True, slots=True, eq=False)  # what is found of a food beside one is remembered by identity
@@ -367,7 +377,8 @@ def _compare(recipe: Recipe, parts: Sequence[Part], ready: Ready, *, named_by_ca
     pairs = _pairs(parts, ready, recipe.jars)
     basis = ready.recipe.amount_basis != "" and _is_one_food(ready)
     scale = ONE if basis else _scale(pairs)
-    differences = [difference for pair in pairs for difference in pair.differences(scale, basis)]
+    unlike = pairs if scale is not ONE else [pair for pair in pairs if not pair.as_printed]
+    differences = [difference for pair in unlike for difference in pair.differences(scale, basis)]
     if ready.recipe.product == JELLY_BY_ITSELF:
         differences += [
             Difference("form", pair.part, pair.slot.tested, None, f"{pair.part.name} not pressed for it")
@@ -411,6 +422,7 @@ class _Pair:
     slot: Slot | None
     fit: Fit | None = None
     beside: "_Beside | None" = None  # None: the two can't be compared
+    as_printed: bool = False  # in one batch nothing of it differs
 
     @property
     def allowed(self) -> bool:
@@ -457,7 +469,15 @@ class _Pair:
 
 def _pair(part: Part, slot: Slot, jars: tuple[JarCount, ...] | None) -> _Pair:
     fit = _fit(part.food, slot)
-    return _Pair(part, slot, fit, _side_by_side(part, fit.meant, jars))
+    beside = _side_by_side(part, fit.meant, jars)
+    as_printed = (
+        beside is not None
+        and beside.within
+        and fit.allowed
+        and not fit.unlike
+        and (slot.tested.optional or not part.optional)
+    )
+    return _Pair(part, slot, fit, beside, as_printed)
 
 
 # What may stand for what: by words alone, and so told once for all who say the same.
@@ -559,9 +579,18 @@ class _Beside:
     listed: Listed
     ours: Bounds
     theirs: Bounds
-    unit_size: Fraction  # of the printed unit in this measure; 0 in any other measure
-    weighed: bool  # it took the published weights
+    kind: Dimension | None  # of this measure; None: it took the published weights
     within: bool  # all of it lies in the printed range
+
+    @property
+    def weighed(self) -> bool:
+        return self.kind is None
+
+    @property
+    def unit_size(self) -> Fraction:
+        """Of the printed unit in this measure; 0 in any other measure."""
+        unit = self.listed.unit
+        return unit.factor if unit is not None and unit.dimension is self.kind else NOTHING
 
     def scaled(self, scale: Fraction) -> Bounds:
         """What is printed, for so large a batch."""
@@ -641,14 +670,13 @@ def _side_by_side(part: Part, listed: Listed, jars: tuple[JarCount, ...] | None)
     """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed."""
     ours = _measured(part, listed, jars)
     for kind, theirs in listed.amounts.items():
-        if kind in ours and not (kind is Dimension.COUNT and _of_other_pieces(part, listed.part)):
-            unit = listed.unit
-            size = unit.factor if unit is not None and unit.dimension is kind else NOTHING
-            return _Beside(part, listed, ours[kind], theirs, size, False, theirs.contains(ours[kind]))
+        amount = ours.get(kind)
+        if amount is not None and not (kind is Dimension.COUNT and _of_other_pieces(part, listed.part)):
+            return _Beside(part, listed, amount, theirs, kind, theirs.holds(amount))
     weight = _weighed(ours, part)
     if weight is None or listed.weight is None:
         return None
-    return _Beside(part, listed, weight, listed.weight, NOTHING, True, listed.weight.contains(weight))
+    return _Beside(part, listed, weight, listed.weight, None, listed.weight.holds(weight))
 
 
 def _of_other_pieces(part: Part, tested: Part) -> bool:
@@ -688,29 +716,37 @@ def _weighed(bases: Mapping[Dimension, Bounds], part: Part) -> Bounds | None:
 def _pairs(parts: Sequence[Part], ready: Ready, jars: tuple[JarCount, ...] | None) -> list[_Pair]:
     """Every ingredient beside the tested one it stands for, the surest pairs first: those of the very same food."""
     same = [
-        (distance, theirs, ours)
+        (theirs, ours)
         for ours, part in enumerate(parts)
+        if part.line is not None
         for theirs in ready.slots_of.get(_known_as(part), ())
-        if (distance := _distance(part, ready.slots[theirs])) is not None
     ]
-    taken: dict[int, int] = {}
-    _take(same, taken)
+    taken = dict(same)
     used = frozenset(taken.values())
+    if len(same) != len(taken) or len(same) != len(used):  # only where there is a choice the nearest is looked for
+        taken = {}
+        _take(_by_distance(same, parts, ready), taken)
+        used = frozenset(taken.values())
     if len(taken) < len(ready.slots) and len(used) < len(parts):
-        others = [
-            (distance, theirs, ours)
-            for ours, part in enumerate(parts)
-            if ours not in used
-            for theirs, slot in enumerate(ready.slots)
-            if theirs not in taken and (distance := _distance(part, slot)) is not None
-        ]
-        _take(others, taken)
+        left = [place for place in range(len(ready.slots)) if place not in taken]
+        others = [(theirs, ours) for ours in range(len(parts)) if ours not in used for theirs in left]
+        _take(_by_distance(others, parts, ready), taken)
     pairs = [
         _pair(parts[taken[theirs]], slot, jars) if theirs in taken else _Pair(None, slot)
         for theirs, slot in enumerate(ready.slots)
     ]
     used = frozenset(taken.values())
     return pairs + [_Pair(part, None) for ours, part in enumerate(parts) if ours not in used]
+
+
+def _by_distance(
+    pairs: Iterable[tuple[int, int]], parts: Sequence[Part], ready: Ready
+) -> Iterator[tuple[int, int, int]]:
+    """Of such places of the tested recipe and of the other one, those that may stand for one another."""
+    for theirs, ours in pairs:
+        distance = _distance(parts[ours], ready.slots[theirs])
+        if distance is not None:
+            yield distance, theirs, ours
 
 
 def _take(choices: Iterable[tuple[int, int, int]], taken: dict[int, int]) -> None:

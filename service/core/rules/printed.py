@@ -48,6 +48,7 @@ class Judged:
     fault: Fault | None
     row: Process | None = None
     figures: BandFigures | None = None
+    smaller: bool = False  # than any size that is printed for it, and so it takes the time of a larger one
 
 
 @lru_cache(maxsize=64)
@@ -83,12 +84,6 @@ def any_rows(case: Case) -> tuple[Process, ...]:
 @lru_cache(maxsize=4096)
 def _in_any_canner(own: tuple[Process, ...], product: tuple[Process, ...]) -> tuple[Process, ...]:
     return tuple(row for method in sorted(CANNERS) for source in (own, product) for row in _in_canner(source, method))
-
-
-def cell(case: Case, method: str, pack: str, jar_size: str) -> tuple[Process, ...]:
-    """The rows that serve this jar, packed so, in this canner; the tested recipe's own govern where it has any."""
-    own, product = rows(case, method)
-    return _serving(own, pack, jar_size) or _serving(product, pack, jar_size)
 
 
 @lru_cache(maxsize=4096)
@@ -170,7 +165,8 @@ def _judge_pack(sent: _Sent, pack: str, jar_size: str) -> Judged:
     if minutes is None:
         return Judged(jar_size, Fault.UNSAID, row, figures)
     if minutes >= figures.minutes:
-        return Judged(jar_size, None, row, figures)
+        served = sent.serving(row.pack, jar_size)
+        return Judged(jar_size, None, row, figures, not any(jar_size in other.jar_sizes for other in served))
     return Judged(jar_size, _why_short(sent, jar_size, row, minutes), row, figures)
 
 

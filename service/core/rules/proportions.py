@@ -36,7 +36,7 @@ from service.core.rules.reading import (
     step_named,
     where,
 )
-from service.core.rules.scope import Scope
+from service.core.rules.scope import BeginningWith, OtherThan, Scope
 
 RINSES_MIN = 3
 JUICE_BLEND_VEGETABLE_CUPS, JUICE_BLEND_TOMATO_LB = 3, 22
@@ -55,7 +55,7 @@ def _is_brine_water(part: AnyFood) -> bool:
     id="vinegar-to-water-ratio-fixed",
     says="Pickles and relishes keep the tested proportion of vinegar, water and vegetables.",
     severity=Severity.UNSAFE,
-    scope=Scope(kinds=(_is_brine_water, is_low_acid_vegetable)),
+    scope=Scope(kinds=(_is_brine_water,)) | Scope(kinds=(is_low_acid_vegetable,), changed=True),
 )
 @on_the_shelf
 def brine_keeps_its_proportion(case: Case) -> Iterator[Finding | Note]:
@@ -204,7 +204,7 @@ def _beyond_tested(case: Case, part: Part) -> bool:
     id="tomato-with-vegetables-pressure",
     says="Tomatoes with vegetables beyond a tested amount are low-acid.",
     severity=Severity.UNSAFE,
-    scope=Scope(kinds=(is_tomato,)),
+    scope=Scope(families=OtherThan(PICKLED_FAMILIES | GEL_FAMILIES | {"salsa"}), kinds=(is_tomato,)),
 )
 @on_the_shelf
 def tomatoes_with_vegetables_go_under_pressure(case: Case) -> Iterator[Finding | Note]:
@@ -258,6 +258,7 @@ def _least(parts: Sequence[Part], pounds: Bounds) -> Fraction:
     id="spaghetti-sauce-veg-cap",
     says="Spaghetti sauce keeps its vegetables under the tested caps for 30 pounds of tomatoes.",
     severity=Severity.UNSAFE,
+    scope=Scope(products=BeginningWith("spaghetti-sauce")),
 )
 @on_the_shelf
 def spaghetti_sauce_has_few_vegetables(case: Case) -> Iterator[Finding | Note]:

@@ -11,7 +11,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, TypeVar
 
 from service.core.measures.jars import JAR_ML
-from service.core.measures.steps import begins_so
+from service.core.measures.steps import any_says, begins_so
 from service.core.rules.case import MOST_FOODS, Handling
 from service.core.rules.printed import METHODS, Fault, judged
 
@@ -34,6 +34,16 @@ class OtherThan(Container[object]):
 
 
 @dataclass(frozen=True, slots=True)
+class BeginningWith(Container[object]):
+    """Every word that begins so."""
+
+    beginning: str
+
+    def __contains__(self, word: object) -> bool:
+        return isinstance(word, str) and word.startswith(self.beginning)
+
+
+@dataclass(frozen=True, slots=True)
 class Scope:
     """All that is stated has to hold; what is left out may be as it likes. Of two scopes with | between, either."""
 
@@ -46,9 +56,11 @@ class Scope:
     roles: Collection["Role"] = ()
     handled: tuple[str, ...] = ()  # of some of these fields of the handling something is said
     steps: tuple[str, ...] = ()  # there is a step of some of these words
+    in_steps: tuple[str, ...] = ()  # some of these words stand anywhere in the steps
     in_own_words: bool = False  # the canner, the jars or the tools are said in words that tables don't have
     faults: frozenset[Fault] = frozenset()  # the process has one of these
     changed: bool = False  # something isn't as in the nearest tested recipe
+    scaled: bool = False  # the batch isn't one of the nearest tested recipe
 
     @property
     def of_some_food(self) -> bool:
@@ -72,10 +84,16 @@ class Scope:
             and _allows(self.methods, case.method)
             and (not self.of_some_food or any(self.concerns(part.food) for part in case.parts))
             and (not self.handled or any(getattr(case.handling, field) not in UNSAID for field in self.handled))
-            and (not self.steps or begins_so(case.steps, self.steps))
+            and self.allows_steps(case.steps)
             and (not self.in_own_words or _is_in_own_words(case))
             and (not self.faults or not self.faults.isdisjoint(_faults(case)))
             and (not self.changed or _is_changed(case))
+            and (not self.scaled or case.is_scaled)
+        )
+
+    def allows_steps(self, steps: tuple[str, ...]) -> bool:
+        return (not self.steps or begins_so(steps, self.steps)) and (
+            not self.in_steps or any_says(steps, self.in_steps)
         )
 
 
@@ -148,11 +166,10 @@ class Selection:
         self._handled = _bits_by(scopes, lambda scope: scope.handled)
         self._said_of = attrgetter(*self._handled)
         self._nothing_said = self._said_of(Handling())
-        self._by_steps = lru_cache(1024)(
-            lambda steps: _bits(not scope.steps or begins_so(steps, scope.steps) for scope in scopes)
-        )
+        self._by_steps = lru_cache(1024)(lambda steps: _bits(scope.allows_steps(steps) for scope in scopes))
         self._in_any_words = _bits(not scope.in_own_words for scope in scopes)
         self._unchanged = _bits(not scope.changed for scope in scopes)
+        self._unscaled = _bits(not scope.scaled for scope in scopes)
         self._these = lru_cache(4096)(
             lambda bits: tuple(dict.fromkeys(rule for at, rule in enumerate(rule_of) if bits >> at & 1))
         )
@@ -171,7 +188,9 @@ class Selection:
         held &= self._by_method(case.method) & self._with_faults(_faults(case)) & self._by_steps(case.steps)
         if not _is_in_own_words(case):
             held &= self._in_any_words
-        return self._these(held if _is_changed(case) else held & self._unchanged)
+        if not _is_changed(case):
+            held &= self._unchanged
+        return self._these(held if case.is_scaled else held & self._unscaled)
 
     def _told_about(self, food: "Food") -> int:
         about = self._of_role.get(food.role, 0) | self._of_group.get(food.group, 0)

@@ -6,7 +6,7 @@ from fractions import Fraction
 from service.core.measures.steps import AFTERWARDS, HEATING, INTO_JARS, REDUCING, StepWord, read_step
 from service.core.rules.case import Case, Role
 from service.core.rules.findings import Finding
-from service.core.rules.heat import INVERTED
+from service.core.rules.heat import DRY_PACKED, INVERTED
 from service.core.rules.printed import COLD
 from service.core.rules.reading import GEL_FAMILIES, mentions
 
@@ -27,7 +27,7 @@ OTHER_WORK = frozenset({*REDUCING, "lime-soak", "brine-soak", "syrup-soak", "fer
 PARTING = frozenset({"drain", "strain"})
 SOURS = frozenset({"acid", "vinegar", "brine", "acid-in-jar", "acid-soak"})
 WAITING_OR_PARTING = frozenset({*OTHER_WORK, *PARTING, "soak", "rinse", "acid-soak"})
-JUDGED_BY_A_RULE = (*INVERTED, "dry-pack", "dry pack")
+JUDGED_BY_A_RULE = (*INVERTED, *DRY_PACKED)
 JUDGED_BY_TIME = frozenset({"ferment", "lime-soak", "rinse"})  # by rules of their own
 AS_PUBLISHED = "Follow the published steps in their order; steps that aren't sent are taken as published."
 

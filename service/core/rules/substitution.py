@@ -33,6 +33,7 @@ from service.core.rules.reading import (
 from service.core.rules.scope import Scope
 
 CHOICE_SALSA = "choice-salsa"
+TAKING_ACID_AWAY = ("drained", "strained", "seeded", "deseeded", "squeezed")  # as a state of tomatoes
 JUICE_PER_SOLIDS_MIN = Fraction(1, 10)  # cup to cup
 VEGETABLES_PER_TOMATO_MAX = Fraction(3, 2)  # cup to cup
 
@@ -88,11 +89,16 @@ def _ratio(difference: Difference) -> Measured | None:
     return None if difference.ratio is None else Measured(difference.ratio, "of the tested amount")
 
 
+def _is_drained_tomato(part: AnyFood) -> bool:
+    return is_tomato(part) and said(part, *TAKING_ACID_AWAY)
+
+
 @rule(
     id="salsa-tomatoes-undrained",
     says="Tomatoes for salsa go in with their juice.",
     severity=Severity.UNSAFE,
-    scope=Scope(families=("salsa",)),
+    scope=Scope(families=("salsa",), kinds=(_is_drained_tomato,))
+    | Scope(families=("salsa",), steps=("drain", "strain")),
 )
 @on_the_shelf
 def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
@@ -100,8 +106,8 @@ def salsa_tomatoes_keep_their_juice(case: Case) -> Iterator[Finding | Note]:
         return
     tested_recipe = built_on(case)
     printed = [part for part in tested_recipe.parts if is_tomato(part)] if tested_recipe else []
-    for part in case.those(is_tomato):
-        for word in ("drained", "strained", "seeded", "deseeded", "squeezed"):
+    for part in case.those(_is_drained_tomato):
+        for word in TAKING_ACID_AWAY:
             if said(part, word) and not any(said(tested, word) for tested in printed):
                 yield Finding(
                     f"Tomatoes that are {word} take acid away.",

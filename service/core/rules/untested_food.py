@@ -28,6 +28,7 @@ ITS_OWN_FORMULA = frozenset({"tomato", "salsa", "relish", "chutney", "pickle", "
 MELONS_AND_KIN = ("melon", "banana", "coconut", "papaya", "persimmon", "pawpaw")
 DENSE = ("potato", "sweet-potato", "dry-bean", "canned-bean", "shell-bean", "snap-bean", "pea")
 POOR_CANDIDATES = ("cabbage", "brassica", "eggplant", "cucumber", "artichoke", "olive")
+PUREES = ("fruit-puree", "fruit-baby-food")
 PUREED_BY_COOKS = (Role.VEGETABLE, Role.LEGUME, Role.MEAT, Role.FISH, Role.UNKNOWN)
 SQUASH_IN_PRINT = frozenset(
     {"tomatoes-with-okra-or-zucchini", "mixed-vegetables", "bread-and-butter-zucchini", "zucchini-pineapple"}
@@ -102,7 +103,7 @@ def _in_soup(case: Case) -> Severity | None:
 
 
 def _puree(case: Case, part: Part) -> bool:
-    return case.product in ("fruit-puree", "fruit-baby-food") or case.family == "fruit-butter" or _mashed(case, part)
+    return case.product in PUREES or case.family == "fruit-butter" or _mashed(case, part)
 
 
 def _tomato_or_low_acid_fruit(part: AnyFood) -> bool:
@@ -113,13 +114,13 @@ def _tomato_or_low_acid_fruit(part: AnyFood) -> bool:
     id="fruit-puree-bar",
     says="Low-acid fruit and tomato have no puree process.",
     severity=Severity.UNSAFE,
-    scope=Scope(kinds=(_tomato_or_low_acid_fruit,)),
+    scope=Scope(kinds=(is_low_acid_fruit,)) | Scope(products=PUREES, kinds=(is_tomato,)),
 )
 @on_the_shelf
 def low_acid_fruit_is_not_pureed(case: Case) -> Iterator[Finding | Note]:
     if case.family in GEL_FAMILIES - {"fruit-butter"}:
         return
-    barred = _tomato_or_low_acid_fruit if case.product in ("fruit-puree", "fruit-baby-food") else is_low_acid_fruit
+    barred = _tomato_or_low_acid_fruit if case.product in PUREES else is_low_acid_fruit
     for part in case.those(barred):
         if _puree(case, part) and not as_tested(case, part):
             yield Finding(f"No puree process covers {part.name}.", "Freeze the puree in rigid containers.", part.where)
