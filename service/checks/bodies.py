@@ -8,15 +8,15 @@ from service.checks import examples
 from service.core.measures.steps import WORDS
 from service.published.bodies import PublishedProcess, PublishedSource
 from service.web.bodies import Answer, Body, ProblemDetails, example
-from service.web.types import Flag, Text, Whole
+from service.web.types import Flag, Length, Whole
 
 MOST_INGREDIENTS = 200
 MOST_RECIPES = 200
 
 # Bounds that no kitchen reaches: they keep arithmetic honest, not cooks.
-Title = Annotated[Text, Field(min_length=1, max_length=200)]
-Word = Annotated[Text, Field(min_length=1, max_length=120)]
-LineText = Annotated[Text, Field(min_length=1, max_length=500)]
+Title = Annotated[str, Length(1, 200)]
+Word = Annotated[str, Length(1, 120)]
+LineText = Annotated[str, Length(1, 500)]
 Measure = Annotated[float, Field(strict=True, ge=0, le=100_000, allow_inf_nan=False)]
 Inches = Annotated[float, Field(strict=True, ge=0, le=12, allow_inf_nan=False)]
 Minutes = Annotated[Whole, Field(ge=0, le=1_440)]
@@ -46,7 +46,7 @@ class IngredientSent(Body):
     amount: Measure | None = None
     amount_max: Measure | None = None
     unit: Word | None = None
-    form: Annotated[Text, Field(max_length=300, description="chopped, crushed, bottled, 5 percent …")] | None = None
+    form: Annotated[str, Length(0, 300), Field(description="chopped, crushed, bottled, 5 percent …")] | None = None
     optional: Flag = False
     per_jar: PerJarSent | None = None
 
@@ -72,7 +72,7 @@ class HandlingSent(Body):
     closure: Word | None = None
     storage: Word | None = None
     cooling: Word | None = None
-    equipment: Annotated[Text, Field(max_length=300)] | None = None
+    equipment: Annotated[str, Length(0, 300)] | None = None
     vent_minutes: Measure | None = None
     boil_minutes: Measure | None = None
     water_temp_f: Fahrenheit | None = None

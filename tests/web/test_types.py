@@ -2,11 +2,12 @@
 
 from datetime import datetime
 from decimal import Decimal
+from typing import Annotated
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
 from service.web.types import (
     NOBODY,
@@ -15,6 +16,7 @@ from service.web.types import (
     FlagQuery,
     Id,
     Key,
+    Length,
     Name,
     Text,
     Timestamp,
@@ -100,3 +102,33 @@ def test_a_moment_comes_back_as_it_was_written(moment):
 def test_an_amount_is_exactly_what_was_written(digits, places):
     exact = Decimal(digits).scaleb(-places)
     assert TypeAdapter(Amount).validate_json(str(exact) if places < 6 else f"{exact:f}") == exact
+
+
+def outcome(kind: TypeAdapter, value: object) -> object:
+    try:
+        return kind.validate_python(value)
+    except ValidationError as wrong:
+        return [(error["type"], error["msg"], error["loc"]) for error in wrong.errors()]
+
+
+@pytest.mark.parametrize(("least", "field"), [(1, Field(min_length=1, max_length=5)), (0, Field(max_length=5))])
+def test_a_length_is_what_the_validators_own_bounds_are(least, field):
+    """Pydantic's own bounds around `Text` are the outside source: same texts, same errors, same contract."""
+    ours, theirs = TypeAdapter(Annotated[str, Length(least, 5)]), TypeAdapter(Annotated[Text, field])
+    combined = "e\u0301"  # two characters that become one
+    for value in (
+        "",
+        "a",
+        "a" * 5,
+        "a" * 6,
+        "a" * 10_001,
+        combined * 5,
+        combined * 6,
+        "a\x00b",
+        "\x00" * 6,
+        "\ud800",
+        5,
+        None,
+    ):
+        assert outcome(ours, value) == outcome(theirs, value), value
+    assert ours.json_schema() == theirs.json_schema()
