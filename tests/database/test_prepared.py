@@ -12,7 +12,7 @@ from service.core.roles import Scope
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.database.engine import open_engine
 from service.database.migrating import migrate
-from service.database.prepared import MOST_IN_ONE, Prepared, at_work, run, write
+from service.database.prepared import FEW_ROWS, MOST_CURSORS, MOST_IN_ONE, Prepared, at_work, run, write
 from service.equipment import store as equipment
 from service.equipment.tables import Closure, Equipment, Opening, OpeningHours
 from service.members.tables import SignOff, Skill, Token
@@ -174,3 +174,56 @@ def test_a_connection_that_broke_is_not_used_again(database_url):
             session.rollback()
             assert Prepared(select(text("pg_backend_pid()"))).rows(session) != [(own,)]
     database.close()
+
+
+def test_a_statement_that_is_run_again_finds_what_is_there_by_then(session):
+    """Its cursor may be the same: values may be of other kinds than before, and what went wrong leaves nothing."""
+    here = make.kitchen(session)
+    ends = Prepared(
+        select(col(Closure.version), col(Closure.ends_at))
+        .where(col(Closure.kitchen_id) == bindparam("kitchen"), col(Closure.version) > bindparam("over"))
+        .order_by(col(Closure.version))
+    )
+    assert ends.rows(session, kitchen=here.id, over=0) == []
+    large = 2**31 - 1  # PostgreSQL is told whole numbers of several sizes
+    write(at_work(session), ADD.of(closure(here.id, version=1)))
+    write(at_work(session), ADD.of(closure(here.id, version=large)))
+    assert ends.rows(session, kitchen=here.id, over=0) == [(1, NOW.replace(hour=17)), (large, NOW.replace(hour=17))]
+    assert ends.rows(session, kitchen=here.id, over=70_000) == [(large, NOW.replace(hour=17))]
+    assert ends.rows(session, kitchen=uuid4(), over=0) == []
+    taken = closure(here.id, version=7)
+    for row in (taken, taken):
+        nested = session.begin_nested()
+        try:
+            write(at_work(session), ADD.of(row))
+            nested.commit()
+        except IntegrityError:
+            nested.rollback()
+    write(at_work(session), ADD.of(closure(here.id, version=8, ends_at=NOW.replace(hour=18))))
+    assert [version for version, _ in ends.rows(session, kitchen=here.id, over=1)] == [7, 8, large]
+
+
+def test_a_connection_keeps_few_cursors_and_no_long_lists(session):
+    """Those of PostgreSQL alone are kept, and they are what its driver gives out, each with what it found last."""
+    connection = at_work(session)
+
+    def kept() -> list[object]:
+        return [each for value in connection.info.values() if isinstance(value, dict) for each in value.values()]
+
+    before = len(kept())
+    if connection.dialect.name == "sqlite":
+        run(connection, "SELECT 1").fetchall()
+        assert kept() == []
+        return
+    assert len(run(connection, f"SELECT generate_series(1, {FEW_ROWS + 1})").fetchall()) == FEW_ROWS + 1
+    assert len(kept()) == before
+    first = run(connection, "SELECT 1")
+    assert run(connection, "SELECT 1") is first
+    assert first.fetchall() == [(1,)]
+    for number in range(MOST_CURSORS + 1):
+        run(connection, f"SELECT {number + 2}")
+    assert len(kept()) == MOST_CURSORS
+    assert first not in kept()
+    with pytest.raises(DBAPIError):
+        run(connection, "SELECT 1 / 0")
+    assert len(kept()) == MOST_CURSORS
