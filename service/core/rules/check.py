@@ -9,7 +9,7 @@ from service.core.measures.jars import JAR_ML
 from service.core.measures.lines import Line
 from service.core.measures.values import value
 from service.core.rules import formula, nearest, processes, product, yields
-from service.core.rules.case import Case, Comparison, JarCount, Part, ProcessSent, Recipe
+from service.core.rules.case import ONE_BATCH, Case, Comparison, JarCount, Part, ProcessSent, Recipe
 from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
 from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
 from service.core.rules.facts import BandFigures, Facts, Process, Source, TestedRecipe
@@ -291,12 +291,18 @@ def _headspace(tested: Comparison | None, options: Sequence[Process], process: P
     return None if printed is None else float(printed)
 
 
+@lru_cache(maxsize=1024)
+def _printed_millilitres(tested: TestedRecipe) -> Bounds | None:
+    """What one batch fills, where that is printed."""
+    return None if tested.yield_count is None else tested.yield_count * JAR_ML[tested.yield_jar]
+
+
 def _expected(family: str | None, tested: Comparison | None, pot: formula.Pot) -> Bounds | None:
     """What the pot should fill: as printed for the tested formula, else by its solids where it boils down to a gel."""
-    if tested is not None and not tested.recipe.amount_basis and tested.recipe.yield_count is not None:
-        followed = tested.same_formula or not tested.differences
-        if followed:
-            return tested.recipe.yield_count * tested.scale * JAR_ML[tested.recipe.yield_jar]
+    if tested is not None and not tested.differences and not tested.recipe.amount_basis:
+        printed = _printed_millilitres(tested.recipe)
+        if printed is not None:
+            return printed if tested.scale is ONE_BATCH else printed * tested.scale
     if family not in GEL_FAMILIES or pot.total_grams is None or pot.soluble_solids is None:
         return None
     done = yields.DONE_BUTTER if family == "fruit-butter" else yields.DONE_SPREAD

@@ -198,13 +198,13 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
         return _compare(recipe, parts, named, named_by_caller=True)
     title = title_words(recipe.title)
     best: tuple[Fraction, Comparison] | None = None
-    for likeness, one in _candidates(recipe, _groups(parts), title, facts):
+    for alike, of_all, one in _candidates(recipe, _groups(parts), title, facts):
         comparison = _compare(recipe, parts, one, named_by_caller=False)
         if not _of_one_kind(comparison, recipe, title, one):
             continue
         if comparison.same_formula:
             return comparison  # those that follow are less alike
-        rank = likeness - Fraction(_weight_of(comparison.differences), 10)
+        rank = Fraction(alike, of_all) - Fraction(_weight_of(comparison.differences), 10)
         if best is None or rank > best[0]:
             best = rank, comparison
     return best[1] if best else None
@@ -212,10 +212,11 @@ def compare(recipe: Recipe, parts: Sequence[Part], facts: Facts) -> Comparison |
 
 def _candidates(
     recipe: Recipe, groups: dict[str, int], title: frozenset[str], facts: Facts
-) -> list[tuple[Fraction, Ready]]:
+) -> list[tuple[int, int, Ready]]:
     """The tested recipes that are alike enough to be compared in full, the most alike first.
 
-    How alike: how much of both ingredient lists is in common, and of both titles by half; family and product count too.
+    How alike, as the part of a whole: how much of both ingredient lists is in common, and of both titles by half;
+    family and product count too.
     """
     shelf = _all_on_a_shelf(facts)
     if recipe.product in facts.processes_of:  # the product that was named, or none
@@ -232,8 +233,10 @@ def _candidates(
         tenths += 1 if recipe.family is not None and recipe.family == one.recipe.family else 0
         likeness, whole = (10 * shared + tenths * everything) * words + 5 * same_words * everything, everything * words
         if likeness >= NEAR_ENOUGH_TENTHS * whole:
-            near.append((Fraction(likeness, 10 * whole), one))
-    return sorted(near, key=lambda pair: pair[0], reverse=True)[:CANDIDATES]
+            near.append((likeness, 10 * whole, one))
+    if len(near) > 1:
+        near.sort(key=lambda found: Fraction(*found[:2]), reverse=True)
+    return near[:CANDIDATES]
 
 
 @lru_cache(maxsize=1024)
