@@ -1,4 +1,4 @@
-"""Statements written once and run by the driver itself, for what nearly every request that writes asks and writes.
+"""Statements written once and run by the driver itself, for what nearly every request asks or writes.
 
 From a statement to its rows SQLAlchemy takes 60 µs on SQLite and 100 µs on PostgreSQL, three times what SQLite itself
 takes for most (measured within a booking, which has a dozen). Here its compiler writes the SQL, and its types turn the

@@ -114,7 +114,7 @@ class Bounds:
         least, most, parts = divisor._low, divisor._high, divisor._parts
         if most is not None and least == most and least > 0:
             return self * _made(parts, parts, least)
-        if most is not None and (most < 0 or least > 0):  # a negative denominator turns both signs
+        if most is not None and (most < 0 or least > 0):  # both ends have one sign, so `least * most` is above zero
             return self * _made(parts * least, parts * most, least * most)
         if least < 0 or most == 0:
             raise ZeroDivisionError("the divisor may be zero")

@@ -107,7 +107,7 @@ PEPPERS: dict[str, tuple[str, ...]] = {
 }
 
 Known = Ingredient | tuple[str, ...]  # a published ingredient, or the words of another name
-ONE = Fraction(1)  # itself, where a batch isn't scaled
+ONE = Fraction(1)  # `_scale` returns this very one where a batch isn't scaled: to compare Fractions takes longer
 NOTHING = Fraction(0)
 
 
