@@ -174,7 +174,7 @@ def demo(
 
     try:
         serving.run(port, database, tokens_file, show_tour=tour, stay=not leave)
-    except serving.NotADemoError as refused:
+    except serving.NoDemoError as refused:
         typer.echo(str(refused), err=True)
         raise typer.Exit(1) from None
 

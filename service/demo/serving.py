@@ -15,7 +15,7 @@ from sqlmodel import Session, select
 from service.app import create_app
 from service.core.roles import Role
 from service.database.engine import open_engine
-from service.database.migrating import migrate
+from service.database.migrating import WrongSchemaError, migrate
 from service.demo import filling, kitchen, tour
 from service.members import store
 from service.members import tokens as members_tokens
@@ -26,13 +26,17 @@ from service.settings import Settings
 DEMO_APPLICATION_ID = 0x4A617273
 
 
-class NotADemoError(Exception):
-    """The file is there and isn't a demo's; the message says so."""
+class NoDemoError(Exception):
+    """The demo can't be shown here; the message says why."""
 
 
 def run(port: int, database: Path, tokens: Path, *, show_tour: bool, stay: bool) -> None:
-    """Serve the demo kitchen on loopback until stopped, or until the tour ends. Raises `NotADemoError`."""
-    people = _people(database, tokens) if _is_there(database) else _fresh(database)
+    """Serve the demo kitchen on loopback until stopped, or until the tour ends. Raises `NoDemoError`."""
+    if _is_there(database):
+        _bring_up_to_date(database)
+        people = _people(database, tokens)
+    else:
+        people = _fresh(database)
     settings = _settings(database)
     base_url = f"http://127.0.0.1:{port}"
     people["base_url"] = base_url
@@ -62,7 +66,7 @@ def run(port: int, database: Path, tokens: Path, *, show_tour: bool, stay: bool)
 
 
 def _is_there(database: Path) -> bool:
-    """Whether a demo's file is there already. Raises `NotADemoError` where another one is."""
+    """Whether a demo's file is there already. Raises `NoDemoError` where another one is."""
     if not database.exists() or database.stat().st_size == 0:
         return False
     try:
@@ -71,7 +75,7 @@ def _is_there(database: Path) -> bool:
     except sqlite3.DatabaseError:
         marked = False
     if not marked:
-        raise NotADemoError(f"{database} is there and isn't a demo's database; name another file.")
+        raise NoDemoError(f"{database} is there and isn't a demo's database; name another file.")
     return True
 
 
@@ -98,6 +102,15 @@ def _fresh(database: Path) -> dict[str, Any]:
         connection.execute(f"PRAGMA application_id = {DEMO_APPLICATION_ID}")
     filled.replace(database)
     return {"coordinator": coordinator, **people}
+
+
+def _bring_up_to_date(database: Path) -> None:
+    """Migrate the file of an older version's demo. Raises `NoDemoError` for a newer one's."""
+    with closing(open_engine(_settings(database).database_url)) as opened:
+        try:
+            migrate(opened)
+        except WrongSchemaError as wrong:
+            raise NoDemoError(str(wrong)) from wrong
 
 
 def _people(database: Path, tokens: Path) -> dict[str, Any]:
@@ -133,5 +146,5 @@ def _write(tokens: Path, people: dict[str, Any]) -> None:
 def _wait_until(server: uvicorn.Server, thread: threading.Thread) -> None:
     while not server.started:
         if not thread.is_alive():
-            raise RuntimeError("the server didn't start")
+            raise NoDemoError("The demo couldn't be served; `--port` names another port.")
         time.sleep(0.02)

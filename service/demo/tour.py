@@ -20,7 +20,7 @@ def walk(base_url: str, tokens: dict[str, Any], say: Say) -> None:
         tour.recipes_are_checked()
         tour.a_canner_is_booked(first, second)
         tour.a_whole_batch_is_booked(first)
-        tour.a_batch_ends_in_the_pantry(first, tokens["coordinator"])
+        tour.a_batch_ends_in_the_pantry(first)
         tour.the_pantry_is_read(first)
         say("\nThe service advises and never certifies; local codes and process authorities come first.")
 
@@ -87,9 +87,12 @@ class _Tour:
             raise RuntimeError("a cancelled batch didn't free what it held")
         self._say("   Cancelled: everything it held is free again, and the same time is offered.")
 
-    def a_batch_ends_in_the_pantry(self, member: dict[str, str], coordinator: dict[str, str]) -> None:
+    def a_batch_ends_in_the_pantry(self, member: dict[str, str]) -> None:
         self._say("\n4. Yesterday's booking becomes a batch, and the batch jars in the pantry.\n")
-        booking = self._booking_of_the_day_before(member, coordinator)
+        booking = self._booking_of_the_day_before(member)
+        if booking is None:
+            self._say("   It has become one before, or is too long ago. Another --database begins with one anew.")
+            return
         canner = booking["claims"][0]
         starts, ends = (datetime.fromisoformat(canner[key]) for key in ("starts_at", "ends_at"))
         batch = self._call("POST", "/v1/batches", member, {"booking_id": booking["id"], "at": _stamp(starts)}).json()
@@ -113,16 +116,14 @@ class _Tour:
                 f" best by {line['best_by']}   lot {line['lot_code']}"
             )
 
-    def _booking_of_the_day_before(self, member: dict[str, str], coordinator: dict[str, str]) -> dict[str, Any]:
-        """The booking that waits for the tour; on a second tour, another one entered by the coordinator."""
+    def _booking_of_the_day_before(self, member: dict[str, str]) -> dict[str, Any] | None:
+        """The booking that waits for the tour; `None` once a tour has made a batch of it."""
         now = _on_the_minute(datetime.now(UTC))
         span = f"from={_stamp(now - timedelta(days=3))}&to={_stamp(now)}".replace("+", "%2B")
         taken = {batch["booking_id"] for batch in self._call("GET", "/v1/batches?limit=200", member).json()["items"]}
         bookings = self._call("GET", f"/v1/bookings?{span}&limit=200", member).json()["items"]
-        for booking in bookings:
-            if booking["status"] == "confirmed" and booking["id"] not in taken:
-                return dict(booking)
-        raise LookupError("no booking of the day before is left for the tour; start with a fresh database")
+        waiting = (each for each in bookings if each["status"] == "confirmed" and each["id"] not in taken)
+        return next(waiting, None)
 
     def _check(self, title: str, recipe: dict[str, Any]) -> None:
         body = {"altitude_ft": kitchen.ALTITUDE_FT} | recipe

@@ -4,18 +4,21 @@ import json
 import socket
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
 from service.cli import main
+from service.database.engine import open_engine
+from service.database.migrating import migrate
 
 
-def demo(folder: Path, *options: str) -> subprocess.CompletedProcess[str]:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+def demo(folder: Path, *options: str, port: int | None = None) -> subprocess.CompletedProcess[str]:
+    if port is None:
+        with socket.create_server(("127.0.0.1", 0)) as probe:
+            port = probe.getsockname()[1]
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "demo", "--port", str(port)]
     command += ["--database", "kitchen.db", "--tokens", "tokens.json", *options]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120, check=False)
@@ -55,13 +58,29 @@ def test_the_tokens_file_names_everyone_who_can_sign_in(
     assert (folder / "tokens.json").stat().st_mode & 0o077 == 0
 
 
-def test_a_demo_file_is_served_again_as_it_is(toured: tuple[Path, subprocess.CompletedProcess[str]]) -> None:
+def test_a_file_of_an_older_version_is_brought_up_to_date_and_the_tour_told_again(
+    toured: tuple[Path, subprocess.CompletedProcess[str]],
+) -> None:
     folder, _ = toured
     before = json.loads((folder / "tokens.json").read_text())
-    again = demo(folder, "--no-tour", "--exit")
+    with closing(open_engine(f"sqlite:///{folder}/kitchen.db")) as database:
+        migrate(database, "-1")
+    again = demo(folder, "--exit")
     assert again.returncode == 0, again.stderr
-    after = json.loads((folder / "tokens.json").read_text())
-    assert before["members"] == after["members"]
+    assert "It has become one before" in again.stdout
+    assert "best by" in again.stdout
+    assert json.loads((folder / "tokens.json").read_text())["members"] == before["members"]
+
+
+def test_where_nothing_can_be_served_it_is_said_in_a_sentence(
+    toured: tuple[Path, subprocess.CompletedProcess[str]],
+) -> None:
+    folder, _ = toured
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        refused = demo(folder, "--exit", port=taken.getsockname()[1])
+    assert refused.returncode == 1
+    assert "names another port" in refused.stderr
+    assert "Traceback" not in refused.stderr
 
 
 def test_any_other_file_is_refused_and_left_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
