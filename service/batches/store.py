@@ -37,7 +37,7 @@ DECIDED = {
     HoldOutcome.DESTROY: "destroy them, untasted",
 }
 HOLD_NOTE = "on hold until a trainer or coordinator decides"
-LATE_NOTE = "stood unsealed for more than 24 hours: discard, untasted"
+LATE_NOTE = f"stood unsealed for more than {standing.UNSEALED_HOURS} hours: discard, untasted"
 
 
 @dataclass(frozen=True, slots=True)

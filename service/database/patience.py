@@ -23,9 +23,7 @@ class Patient(psycopg.Connection[Any]):
         try:
             answer = super().wait(gen, interval, self.most_seconds if timeout is None else timeout)
         except psycopg.OperationalError as error:
-            if (
-                error.sqlstate is None
-            ):  # nothing is known of the connection: a late answer must not meet another request
+            if error.sqlstate is None:  # the server said nothing: its late answer must not meet another request
                 self.pgconn.finish()
             raise
         self.answered_at = monotonic()

@@ -72,7 +72,7 @@ class Opening:
             await asyncio.wait([opening])
 
     async def _open(self, closing: AsyncExitStack) -> None:
-        """Load the whole application and let it begin, a moment after the first look at its readiness."""
+        """Load the whole application and let it begin: with the first request for it, or after a moment without one."""
         with suppress(TimeoutError):
             await asyncio.wait_for(self._asked.wait(), PAUSE_SECONDS)
         try:

@@ -128,7 +128,7 @@ def _transaction(request: Request, caller: Caller, repeat: Repeatable | None, at
         act = request.scope["route"].name + (" refused" if answer.status_code >= 400 else "")
         kept = []
         if request.method != "GET":  # what a reading writes is the clock's doing, and nobody's act
-            last = session.found[3:] if session.found.last_number else None
+            last = (session.found.last_number, session.found.last_sha256) if session.found.last_number else None
             kept.append(entry(session, caller.kitchen_id, caller.id, act, about, request.state.request_id, at, last))
         if repeat:
             kept.append(store.remembered(caller.id, repeat.key, _stored(repeat, answer, request), at))

@@ -25,7 +25,6 @@ from tests.benchmarks.measuring import Row, Server, bare, exponent, in_turns, mi
 ROUNDS, FEWER = 300, 25  # a 99th percentile of a hundred would be one moment that the machine was elsewhere
 SMALL = 10_000  # what the largest is compared with
 AT_MOST_OF_SQL, AT_MOST_OF_SMALL = "at most 2", "at most 1.3"
-HARDLY = 1.15  # a time that grows by this factor with each tenfold, as a logarithm does from 10,000 to 1,000,000
 
 
 def measured(database: str, most: int) -> Iterator[Row]:

@@ -151,9 +151,6 @@ class HoldOutcome(StrEnum):
     DESTROY = "destroy"
 
 
-RELEASED_TO = (State.SHELF, State.REFRIGERATOR, State.FREEZER)
-
-
 @dataclass(frozen=True, slots=True)
 class Wish:
     """What a person wants done with the jars on hold."""

@@ -197,7 +197,7 @@ def product_of(
         if not plain or (spoken is not None and not _plain_enough(parts, spoken)):
             return tested.recipe.product
         if spoken in (None, tested.recipe.product):
-            return tested.recipe.product if tested.named else _told_apart(recipe, parts, tested.recipe.product, facts)
+            return tested.recipe.product if tested.named else _told_apart(recipe, parts, tested.recipe.product)
     if spoken is not None:
         return spoken
     return _spread(parts, family) if family in ("jam", "jelly") else _only_food(parts, family, facts)
@@ -236,7 +236,7 @@ def _product_words(facts: Facts) -> dict[str, frozenset[str]]:
     return {product: frozenset(words_of(product)) - _WORDLESS for product in facts.processes_of}
 
 
-def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None, facts: Facts) -> str | None:
+def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None) -> str | None:
     """The nearest product, unless packs of the same food have rows of their own: then title and lines must say which.
 
     Crushed tomatoes take longer than their juice, and in what was bought for a canner load the two look alike.

@@ -57,11 +57,6 @@ def saying(case: Case, *words: str) -> tuple[Part, ...]:
     return tuple([part for part in case.parts if _stands_in(part.text, words)])
 
 
-def naming(case: Case, *words: str) -> tuple[Part, ...]:
-    """The ingredients that no table knows and that go by one of these words."""
-    return tuple([part for part in case.unknown if mentions(part.name, *words)])
-
-
 def _stands_in(text: str, words: tuple[str, ...]) -> bool:
     for word in words:
         if word in text:  # hardly ever: the pattern is left for then
@@ -180,10 +175,6 @@ def is_pressure(case: Case) -> bool:
 def rows(case: Case) -> tuple[Process, ...]:
     """Every published process of the product, whatever the pack."""
     return case.facts.processes_of.get(case.product or "", ())
-
-
-def is_plain_pack(case: Case) -> bool:
-    return case.facts.covers.get(case.product or "") == "plain-pack"
 
 
 def acid_per_jar(case: Case) -> bool:

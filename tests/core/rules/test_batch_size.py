@@ -41,7 +41,7 @@ def jam(fruit: str) -> Case:
     return case(fruit, "5 cups sugar", title="My jam", family="jam")
 
 
-def pear_butter(pulp: str = "2 quarts", sugar: str = "4 cups", times: int = 1) -> Case:
+def pear_butter(times: int = 1) -> Case:
     return case(
         f"{8 * times} cups pear pulp, cooked, sieved",
         f"{4 * times} cups granulated sugar",
