@@ -1,6 +1,5 @@
 """The planner of a running service: takes one queued plan after another, and writes what came of it."""
 
-import logging
 from collections.abc import Callable
 from datetime import UTC, datetime
 from threading import Lock, Thread
@@ -22,6 +21,7 @@ from service.plans.solving import Last, Solver
 from service.plans.store import KeptPlan
 from service.plans.tables import PlanStatus
 from service.web import metrics
+from service.web.envelope import ERRORS, without_words
 
 LISTEN_SECONDS = 0.2
 BEAT_SECONDS = 1.0
@@ -29,11 +29,10 @@ GRACE_SECONDS = 60  # beyond its own limit, for a first plan and the units of th
 MOST_TRIES = 3
 STOPPED = "The planner was stopped more than once while it worked on this; order it again."
 FAULTY = "The plan didn't pass the last look at its constraints; it isn't offered."
+BROKE_OFF = "The planner broke off for a fault of its own; the log has it."
 TOO_MUCH = "No timetable holds all of these batches in this time."
 WITHIN_LIMITS = " Every member keeps to the limits of fair use."
 NONE_FOUND = "No timetable for all of these batches was found in the time it was given."
-
-log = logging.getLogger(__name__)
 
 
 class Planner:
@@ -76,9 +75,9 @@ class Planner:
         while self._goes_on():
             try:
                 while not self._stopping and (kept := self._next()):
-                    self._plan(kept)
-            except SQLAlchemyError:
-                log.exception("The planner lost its database; what it worked on is taken up again.")
+                    self._try(kept)
+            except Exception as error:  # whatever it was: the next plan to be ordered finds a planner
+                ERRORS.error("planner lost its database, or its way: %s", without_words(error))
 
     def _goes_on(self) -> bool:
         with self._lock:
@@ -93,6 +92,17 @@ class Planner:
             kept = store.take_next(session, _now())
             session.commit()
             return kept
+
+    def _try(self, kept: KeptPlan) -> None:
+        """Plan, or say that it can't be done; a plan at which the planner fails keeps no other from its turn."""
+        try:
+            self._plan(kept)
+        except SQLAlchemyError:
+            raise
+        except Exception as error:
+            ERRORS.error("plan %s failed: %s", kept.plan.id, without_words(error))
+            self._end_solver()
+            self._finish(kept.plan.id, PlanStatus.CANCELLED, BROKE_OFF)
 
     def _plan(self, kept: KeptPlan) -> None:
         plan_id = kept.plan.id
@@ -147,7 +157,7 @@ class Planner:
     def _propose(self, kept: KeptPlan, asked: Order, made: Plan) -> None:
         wrong = list(faults(asked, made.timed, made.moves))
         if wrong:
-            log.error("Plan %s: %s", kept.plan.id, " ".join(wrong))
+            ERRORS.error("plan %s: %s", kept.plan.id, " ".join(wrong))
             self._finish(kept.plan.id, PlanStatus.CANCELLED, FAULTY)
             return
         with Session(self._database.writer) as session:

@@ -81,7 +81,7 @@ class Envelope:
         except ClientDisconnect:
             state["problem"] = "caller-left"  # before their request was whole: nothing was begun
         except Exception as error:
-            ERRORS.error("request %s failed: %s", request_id, _without_words(error))
+            ERRORS.error("request %s failed: %s", request_id, without_words(error))
             state["problem"] = "internal-error"
             if status:
                 raise
@@ -112,7 +112,7 @@ def _counted(method: str, route: str, status: str) -> tuple[Histogram, Counter]:
     return metrics.REQUEST_SECONDS.labels(method, route), metrics.ANSWERS.labels(method, route, status)
 
 
-def _without_words(error: BaseException) -> str:
+def without_words(error: BaseException) -> str:
     """Where an error came from and of what kind it is; its message may hold what a caller or a member wrote."""
     told = []
     step: BaseException | None = error

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from sqlmodel import Session, select
 
+from service.plans import planner
 from service.plans.tables import DayPlan
 from service.web.types import write_timestamp
 from tests.batches.make import SNAP_BEANS, ok, recipe
@@ -203,6 +204,23 @@ def test_a_killed_planner_is_started_again_and_nothing_is_half_booked(client: Cl
     before = day.kitchen.active()
     assert day.planned(day.batch())["status"] == "proposed"
     assert day.kitchen.active() == before
+
+
+def test_a_plan_at_which_the_planner_fails_is_answered_and_keeps_no_other_from_its_turn(
+    client: Client, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    word = "rhubarb"
+
+    def fails(*_given: object) -> None:
+        raise KeyError(word)
+
+    day = Day(client)
+    monkeypatch.setattr(planner, "order", fails)
+    for _ in range(2):
+        failed = day.done(day.ordered(day.batch()))
+        assert (failed["status"], failed["reason"]) == ("cancelled", planner.BROKE_OFF)
+    assert "KeyError" in caplog.text
+    assert word not in caplog.text
 
 
 def test_a_service_takes_up_what_the_one_before_it_left(client: Client) -> None:
