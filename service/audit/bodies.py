@@ -1,6 +1,6 @@
 """What is answered about the audit trail."""
 
-from service.web.bodies import Answer, example
+from service.web.bodies import Answer, Listed, example
 from service.web.types import Id, Timestamp
 
 AN_ENTRY = {
@@ -34,10 +34,7 @@ class AuditAnswer(Answer):
     "over this entry and the hash of the one before"
 
 
-class AuditList(Answer):
+class AuditList(Listed[AuditAnswer]):
     """A page of the audit trail, newest first."""
 
     model_config = example(items=[AN_ENTRY], next_cursor=None)
-
-    items: tuple[AuditAnswer, ...]
-    next_cursor: str | None

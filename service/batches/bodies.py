@@ -760,7 +760,7 @@ class HeldLot(Answer):
         )
 
 
-class HeldLots(Answer):
+class HeldLots(Listed[HeldLot]):
     """Every lot that waits for a person, the newest batch first."""
 
     model_config = example(
@@ -777,9 +777,6 @@ class HeldLots(Answer):
         ],
         next_cursor=None,
     )
-
-    items: tuple[HeldLot, ...]
-    next_cursor: str | None
 
 
 class HoldDecided(HeldLot):

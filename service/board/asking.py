@@ -12,7 +12,7 @@ from service.bookings.bodies import AnyNewBooking, BatchSlotSearch, NewBatchBook
 from service.checks.bodies import RecipeCheckRequest
 from service.harvests.bodies import NewHarvestPlan
 from service.web.browsers import Fields
-from service.web.problems import Problem, invalid, shape_errors
+from service.web.problems import Problem, errors_in_body, invalid
 from service.web.types import FIRST_YEAR, LAST_YEAR
 
 # What each place of a body is called on the page, where it has a field of its own.
@@ -112,8 +112,7 @@ def _read(kind: type[T], sent: dict[str, Any]) -> T:
     try:
         return TypeAdapter(kind).validate_python(sent)
     except ValidationError as wrong:
-        errors = [{**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)]
-        raise invalid(shape_errors(errors, sent)) from None
+        raise invalid(errors_in_body(wrong, sent)) from None
 
 
 def told(problem: Problem) -> list[str]:

@@ -82,7 +82,7 @@ def show_board(caller: OptionalMember, session: Reading, now: Now, day: Asked = 
     first = asking.day(day) if day else said.today
     days = store.days(session, caller, first, DAYS_AHEAD + 1 if first == said.today else 1, now)
     today = days[0] if first == said.today else store.days(session, caller, said.today, 1, now)[0]
-    pictures = [timetable(days[0], said.zone, said.now_min, layout) for layout in layouts(len(days[0].lines))]
+    drawn = [timetable(days[0], said.zone, said.now_min, layout) for layout in layouts(len(days[0].lines))]
     return _page(
         "today.html",
         caller=caller,
@@ -95,7 +95,7 @@ def show_board(caller: OptionalMember, session: Reading, now: Now, day: Asked = 
         underway=store.underway(session, caller, now),
         in_person=store.is_in_person(caller),
         free=_free(today, said),
-        pictures=[picture for picture in pictures if picture],
+        pictures=[picture for picture in drawn if picture],
         canner_kinds=_canner_kinds(today),
         in_words=in_words,
     )

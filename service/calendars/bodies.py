@@ -1,7 +1,7 @@
 """What is sent and answered about calendar feeds."""
 
 from service.calendars.tables import CalendarFeed, FeedShows
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Id, Timestamp
 
 A_FEED = {
@@ -48,10 +48,7 @@ class NewCalendarFeedAnswer(CalendarFeedAnswer):
         return cls(**dict(CalendarFeedAnswer.model_validate(row)), path=f"/calendars/{secret}.ics")
 
 
-class CalendarFeedList(Answer):
+class CalendarFeedList(Listed[CalendarFeedAnswer]):
     """A page of one's feeds, the newest first."""
 
     model_config = example(items=[A_FEED], next_cursor=None)
-
-    items: tuple[CalendarFeedAnswer, ...]
-    next_cursor: str | None

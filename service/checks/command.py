@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from service.checks import bodies, terminal
 from service.checks.checking import check_recipe
-from service.web.problems import shape_errors
+from service.web.problems import errors_in_body
 
 EXIT_STATUS = {"ready": 0, "revise": 1, "untested": 2, "unsafe": 2}
 UNREADABLE = 3
@@ -48,8 +48,7 @@ def _recipe_in(path: Path) -> bodies.RecipeCheckRequest:
     try:
         return bodies.RecipeCheckRequest.model_validate(sent)
     except ValidationError as wrong:
-        errors = [{**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)]
-        said = [f"{error['pointer']}: {error['detail']}" for error in shape_errors(errors, sent)]
+        said = [f"{error['pointer']}: {error['detail']}" for error in errors_in_body(wrong, sent)]
         raise UnreadableError("\n".join(said)) from None
 
 

@@ -13,7 +13,7 @@ from service.core.rules.check import check
 from service.published.loading import facts
 from service.web import MIB, Caller, CostMore, OptionalMember, Problem, Routes, problems, takes_up_to
 from service.web.bodies import ProblemDetails
-from service.web.problems import invalid, request_id_of, shape_errors
+from service.web.problems import errors_in_body, invalid, request_id_of
 
 router = Routes("/v1/recipe-checks", "checks")
 
@@ -44,8 +44,7 @@ def _valid(sent: dict[str, Any], request: Request) -> bodies.RecipeCheckRequest 
     try:
         return bodies.RecipeCheckRequest.model_validate(sent)
     except ValidationError as wrong:
-        errors = [{**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)]
-        return _not_checked(invalid(shape_errors(errors, sent)), request)
+        return _not_checked(invalid(errors_in_body(wrong, sent)), request)
 
 
 def _read(body: bodies.RecipeCheckRequest, caller: Caller | None, request: Request) -> Recipe | bytes:

@@ -16,6 +16,7 @@ from fastapi import FastAPI
 
 from service.app import create_app
 from service.demo import kitchen
+from service.equipment.bodies import WEEKDAYS
 from service.settings import Settings
 
 ZONE = ZoneInfo(kitchen.TIME_ZONE)
@@ -27,7 +28,6 @@ RECIPES: Mapping[str, dict[str, Any]] = {
     "tomatoes": kitchen.CRUSHED_TOMATOES,
     "beans": kitchen.SNAP_BEANS,
 }
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 OPEN_WEEK = [{"weekday": day, "opens": "08:00", "closes": "21:00"} for day in WEEKDAYS]
 
 

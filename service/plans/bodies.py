@@ -18,7 +18,7 @@ from service.bookings.bodies import (
 from service.core.scheduling.timetables import Goal
 from service.plans import store
 from service.plans.tables import PlannedBatch, PlanStatus
-from service.web.bodies import Answer, Body, example
+from service.web.bodies import Answer, Body, Listed, example
 from service.web.types import Flag, Id, Timestamp, Whole
 
 MOST_BATCHES = 100
@@ -245,10 +245,7 @@ def _goals(found: dict[str, dict[str, int]]) -> Iterator[GoalReached]:
             yield GoalReached.of(goal, **found[goal])
 
 
-class DayPlanList(Answer):
+class DayPlanList(Listed[DayPlanAnswer]):
     """A page of plans, newest first."""
 
     model_config = example(items=[A_PLAN], next_cursor=None)
-
-    items: tuple[DayPlanAnswer, ...]
-    next_cursor: str | None

@@ -12,7 +12,7 @@ from service.batches.bodies import A_MEMBER, A_RUN_SHEET, AN_ITEM, BatchItem, Ru
 from service.core.jars import records
 from service.pantry.bodies import A_CAUTION, Caution
 from service.records import store
-from service.web.bodies import Answer, example
+from service.web.bodies import Answer, Listed, example
 from service.web.types import Id, Timestamp, write_timestamp
 
 NOTES = ("record-three-years", "record-lacf-retention", "sale-local-law")
@@ -193,13 +193,10 @@ class BatchRecord(Answer):
         )
 
 
-class RecordList(Answer):
+class RecordList(Listed[BatchRecord]):
     """A page of batch records, the newest first."""
 
     model_config = example(items=[A_RECORD], next_cursor=None)
-
-    items: tuple[BatchRecord, ...]
-    next_cursor: str | None
 
 
 COLUMNS = (

@@ -19,7 +19,7 @@ from service.core.rules.facts import (
 )
 from service.core.rules.processes import How, Option
 from service.published.bodies import PublishedProcess, PublishedRange, PublishedSource
-from service.web.bodies import Answer, example
+from service.web.bodies import Answer, Listed, example
 
 _GUIDE = {
     "title": "Complete Guide to Home Canning, AIB 539 rev. 2015, Guide 2 p. 2-7",
@@ -125,13 +125,10 @@ _INGREDIENT = {
 }
 
 
-class ProcessPage(Answer):
+class ProcessPage(Listed[PublishedProcess]):
     """One item per published row and altitude band."""
 
     model_config = example(items=[_PROCESS], next_cursor=None)
-
-    items: list[PublishedProcess]
-    next_cursor: str | None
 
 
 class RuleItem(Answer):
@@ -173,13 +170,10 @@ class RuleItem(Answer):
         )
 
 
-class RulePage(Answer):
+class RulePage(Listed[RuleItem]):
     """Published statements, in the order of the catalogue."""
 
     model_config = example(items=[_RULE], next_cursor=None)
-
-    items: list[RuleItem]
-    next_cursor: str | None
 
 
 class TestedPerJar(Answer):
@@ -296,13 +290,10 @@ class TestedRecipeItem(Answer):
         )
 
 
-class TestedRecipePage(Answer):
+class TestedRecipePage(Listed[TestedRecipeItem]):
     """Tested recipes, in the order of the collection."""
 
     model_config = example(items=[_TESTED_RECIPE], next_cursor=None)
-
-    items: list[TestedRecipeItem]
-    next_cursor: str | None
 
 
 class IngredientFigure(Answer):
@@ -393,13 +384,10 @@ class IngredientItem(Answer):
         )
 
 
-class IngredientPage(Answer):
+class IngredientPage(Listed[IngredientItem]):
     """Ingredients whose name or alias holds what was looked for, the closest first."""
 
     model_config = example(items=[_INGREDIENT], next_cursor=None)
-
-    items: list[IngredientItem]
-    next_cursor: str | None
 
 
 def _number(value: Fraction | None) -> float | None:

@@ -47,7 +47,7 @@ Published = Annotated[Facts, Depends(published)]
 def list_rules(figures: Published, page: Page) -> bodies.RulePage:
     """Show the published statements, each with its source."""
     kept, cursor = _cut(page, figures.statements)
-    return bodies.RulePage(items=[bodies.RuleItem.of(each) for each in kept], next_cursor=cursor)
+    return bodies.RulePage(items=tuple(bodies.RuleItem.of(each) for each in kept), next_cursor=cursor)
 
 
 @pages.get("/rules", dependencies=[OpenToAll], response_class=HTMLResponse, include_in_schema=False)
@@ -76,14 +76,14 @@ def list_processes(
         figures, altitude_ft, product=product, family=family, method=method, jar_size=jar_size
     )
     kept, cursor = _cut(page, list(options))
-    return bodies.ProcessPage(items=[PublishedProcess.of(each) for each in kept], next_cursor=cursor)
+    return bodies.ProcessPage(items=tuple(PublishedProcess.of(each) for each in kept), next_cursor=cursor)
 
 
 @router.get("/tested-recipes", dependencies=[OpenToAll])
 def list_tested_recipes(figures: Published, page: Page) -> bodies.TestedRecipePage:
     """Show the research-tested recipes with the processes printed for them."""
     kept, cursor = _cut(page, figures.tested_recipes)
-    return bodies.TestedRecipePage(items=[bodies.TestedRecipeItem.of(each) for each in kept], next_cursor=cursor)
+    return bodies.TestedRecipePage(items=tuple(bodies.TestedRecipeItem.of(each) for each in kept), next_cursor=cursor)
 
 
 @router.get("/tested-recipes/{id}", dependencies=[OpenToAll], responses=problems(404))
@@ -104,7 +104,7 @@ def list_ingredients(
     """Look ingredients up by a part of their name, the closest first."""
     found = figures.ingredients if q is None else _called(figures.ingredients, q)
     kept, cursor = _cut(page, found)
-    return bodies.IngredientPage(items=[bodies.IngredientItem.of(each) for each in kept], next_cursor=cursor)
+    return bodies.IngredientPage(items=tuple(bodies.IngredientItem.of(each) for each in kept), next_cursor=cursor)
 
 
 def _cut(page: Asked, rows: Sequence[T]) -> tuple[list[T], str | None]:

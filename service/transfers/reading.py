@@ -10,7 +10,7 @@ from typing import Any
 import yaml
 from pydantic import BaseModel, ValidationError
 
-from service.web.problems import shape_errors
+from service.web.problems import errors_in_body
 
 LARGEST_FILE_BYTES = 10 * 1024 * 1024
 MOST_ROWS = 10_000
@@ -100,8 +100,7 @@ def read(sent: Sent, body: type[BaseModel]) -> tuple[Any, list[str]]:
     try:
         return body.model_validate(sent.values), []
     except ValidationError as wrong:
-        errors = [{**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)]
-        said = shape_errors(errors, sent.values)
+        said = errors_in_body(wrong, sent.values)
         return None, [
             f"row {sent.row}: {error['pointer'].removeprefix('#/') or 'row'}: {error['detail']}" for error in said
         ]

@@ -12,6 +12,7 @@ from uuid import UUID
 
 from fastapi import Request, Response
 from fastapi.exceptions import RequestValidationError
+from pydantic import ValidationError
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as NoConnectionError
 from starlette.exceptions import HTTPException
@@ -179,6 +180,11 @@ def invalid_parameter(name: str, detail: str) -> Problem:
 def shape_errors(errors: Iterable[Mapping[str, Any]], body: object) -> list[dict[str, str]]:
     """Turn the validator's errors into ours: where, which and why, without a word of the caller's."""
     return [_shape_error(error, body) for error in errors]
+
+
+def errors_in_body(wrong: ValidationError, body: object) -> list[dict[str, str]]:
+    """The same for a body that a route, a page or a command validated by itself."""
+    return shape_errors(({**error, "loc": ("body", *error["loc"])} for error in wrong.errors(include_url=False)), body)
 
 
 def _shape_error(error: Mapping[str, Any], body: object) -> dict[str, str]:

@@ -44,7 +44,7 @@ class RepeatedError(Exception):
         self.answer = answer
 
 
-class Found(NamedTuple):
+class AskedFirst(NamedTuple):
     """What is asked first of all, in one statement (`asked_first` in `app`)."""
 
     still_speaks: bool
@@ -64,13 +64,13 @@ class _Alone(Session):
         self.kitchen_id = caller.kitchen_id
         self.asked_first: Prepared = request.app.state.asked_first
         self.about = about
-        self.found: Found
+        self.found: AskedFirst
 
 
 @event.listens_for(_Alone, "after_begin")
 def _lock(session: _Alone, _transaction: SessionTransaction, connection: Connection) -> None:
     session.lock(connection, session.kitchen_id)
-    session.found = Found(*session.asked_first.rows(connection, **session.about)[0])
+    session.found = AskedFirst(*session.asked_first.rows(connection, **session.about)[0])
 
 
 async def repeatable(request: Request) -> Repeatable | None:
