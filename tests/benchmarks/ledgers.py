@@ -75,12 +75,15 @@ class Ledger:
         return self.asks[what].whole_from if what in self.asks else 0
 
 
-def filled(url: str, movements: int) -> Ledger:
-    """Make a kitchen with so many movements, a fifth as many jars and a tenth as many bookings in an empty database."""
+def filled(url: str, movements: int, now: datetime) -> Ledger:
+    """Make a kitchen with so many movements, a fifth as many jars and a tenth as many bookings in an empty database.
+
+    The days of its book are counted from `now` on, in UTC.
+    """
     lots = movements // MOVEMENTS_OF_A_LOT
     bookings = movements // MOVEMENTS_OF_A_BOOKING
     members = 2 * -(-lots // LOTS_OF_A_PAIR)
-    today = datetime.now(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+    today = now.astimezone(UTC).replace(hour=0, minute=0, second=0, microsecond=0)
     ends, days = today + timedelta(days=DAYS_AHEAD), -(-bookings // BOOKINGS_OF_A_DAY)
     begins = ends - timedelta(days=days)
     database = open_engine(url)

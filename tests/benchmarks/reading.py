@@ -8,6 +8,7 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from statistics import median
@@ -31,7 +32,8 @@ def measured(database: str, most: int) -> Iterator[Row]:
     """Rows for a ledger of `most` movements and for those of a tenth, a hundredth and a thousandth."""
     sizes = sorted(size for size in (most // 1000, most // 100, most // 10, most) if size >= 1000)
     with places(database, sizes) as urls, ExitStack() as stack:
-        ledgers = [filled(url, size) for url, size in zip(urls, sizes, strict=True)]
+        now = datetime.now(UTC)
+        ledgers = [filled(url, size, now) for url, size in zip(urls, sizes, strict=True)]
         servers = [stack.enter_context(service(ledger.url)) for ledger in ledgers]
         largest = ledgers[-1]
         queries = {str(place): query for place, query in enumerate(largest.queries.values())}

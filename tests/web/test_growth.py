@@ -18,7 +18,7 @@ from sqlalchemy import event, inspect, text
 from service.app import create_app
 from service.database.engine import Database, open_engine
 from service.settings import Settings
-from tests import postgresql
+from tests import make, postgresql
 from tests.benchmarks.ledgers import Ledger, filled
 
 SHORT, LONG = 4_000, 16_000  # movements; what grows with them is there four times
@@ -35,13 +35,13 @@ GONE = ("ix_booking_kitchen_id_starts_at_id_ends_at", "ix_booking_member_id_star
 def ledgers(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[Ledger]]:
     if request.param == "sqlite":
         folder: Path = tmp_path_factory.mktemp("growth")
-        yield [filled(f"sqlite:///{folder}/{size}.db", size) for size in (SHORT, LONG)]
+        yield [filled(f"sqlite:///{folder}/{size}.db", size, make.A_MOMENT) for size in (SHORT, LONG)]
         return
     server = request.getfixturevalue("postgresql_server")
     names = {size: f"growth_{size}_{uuid4().hex}" for size in (SHORT, LONG)}
     for name in names.values():
         postgresql.on_server(server, f"CREATE DATABASE {name} TEMPLATE template0 STRATEGY FILE_COPY")
-    yield [filled(server.format(name), size) for size, name in names.items()]
+    yield [filled(server.format(name), size, make.A_MOMENT) for size, name in names.items()]
     for name in names.values():
         postgresql.on_server(server, f"DROP DATABASE {name} WITH (FORCE)")
 
@@ -148,7 +148,8 @@ def _scans(plan: dict[str, Any]) -> Iterator[tuple[str, str, float]]:
 @contextmanager
 def watching(ledgers: list[Ledger]) -> Iterator[list[Watched]]:
     with ExitStack() as stack:
-        apps = [create_app(Settings(database_url=ledger.url, limits=False)) for ledger in ledgers]
+        settings = [Settings(database_url=ledger.url, limits=False) for ledger in ledgers]
+        apps = [create_app(each, lambda: make.A_MOMENT) for each in settings]
         clients = [stack.enter_context(TestClient(app)) for app in apps]
         yield [
             Watched(ledger, client, app.state.database)
