@@ -1,7 +1,7 @@
 """The commands of the service."""
 
 import json
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -9,7 +9,6 @@ from uuid import UUID
 from zoneinfo import available_timezones
 
 import typer
-from sqlalchemy.exc import OperationalError
 from sqlmodel import Session
 
 from service.app import create_app
@@ -18,7 +17,7 @@ from service.audit import store as trail
 from service.checks import command
 from service.core.roles import Role
 from service.database.engine import open_engine
-from service.database.migrating import WrongSchemaError, require_schema
+from service.database.migrating import require_schema
 from service.keeping import backups, verifying
 from service.members import store, tokens
 from service.serving import bring_up_to_date, commands, fail
@@ -52,15 +51,13 @@ def kitchen_create(
         raise typer.BadParameter("The time zone database has no zone of that name.", param_hint="--time-zone")
     settings = Settings()
     bring_up_to_date(settings)
-    database = open_engine(settings.database_url)
-    with Session(database.writer) as session:
+    with closing(open_engine(settings.database_url)) as database, Session(database.writer) as session:
         kitchen = store.add_kitchen(session, name, altitude_ft, time_zone)
         member = store.add_member(session, kitchen.id, coordinator, Role.COORDINATOR)
         now = datetime.now(UTC).replace(microsecond=0)
         _, shown = tokens.make(session, member.id, now)
         trail.note(session, kitchen.id, None, "kitchen-create", "/v1/kitchen", None, now)
         session.commit()
-    database.close()
     typer.echo(shown)
 
 
@@ -69,27 +66,21 @@ def token_create(
     member_id: Annotated[UUID | None, typer.Argument(help="Whose; without it coordinators are listed.")] = None,
 ) -> None:
     """Print a new token for a coordinator who lost theirs: it is shown this once, and the old ones stay as they are."""
-    database = open_engine(Settings().database_url)
-    try:
-        with Session(database.writer) as session:
-            require_schema(session.connection())
-            known = {member.id: (member, kitchen) for member, kitchen in store.coordinators(session)}
-            if member_id is None:
-                for member, kitchen in known.values():
-                    typer.echo(f"{member.id}  {kitchen.name}: {member.name}")
-                return
-            if member_id not in known:
-                raise typer.BadParameter("No coordinator has this id.", param_hint="MEMBER_ID")
-            _, kitchen = known[member_id]
-            store.lock_kitchen(session.connection(), kitchen.id)
-            now = datetime.now(UTC).replace(microsecond=0)
-            _, shown = tokens.make(session, member_id, now)
-            trail.note(session, kitchen.id, None, "token-create", f"/v1/members/{member_id}/tokens", None, now)
-            session.commit()
-    except (WrongSchemaError, OperationalError) as failed:
-        fail(failed)
-    finally:
-        database.close()
+    with closing(open_engine(Settings().database_url)) as database, Session(database.writer) as session:
+        require_schema(session.connection())
+        known = {member.id: (member, kitchen) for member, kitchen in store.coordinators(session)}
+        if member_id is None:
+            for member, kitchen in known.values():
+                typer.echo(f"{member.id}  {kitchen.name}: {member.name}")
+            return
+        if member_id not in known:
+            raise typer.BadParameter("No coordinator has this id.", param_hint="MEMBER_ID")
+        _, kitchen = known[member_id]
+        store.lock_kitchen(session.connection(), kitchen.id)
+        now = datetime.now(UTC).replace(microsecond=0)
+        _, shown = tokens.make(session, member_id, now)
+        trail.note(session, kitchen.id, None, "token-create", f"/v1/members/{member_id}/tokens", None, now)
+        session.commit()
     typer.echo(shown)
 
 
@@ -100,7 +91,7 @@ def backup(file: Annotated[Path, typer.Argument(help="The new file to write.")])
         with _going_on("Backing up"):
             size = backups.back_up(Settings().database_url, file)
     except backups.BackupError as refused:
-        fail(refused)
+        fail(str(refused))
     typer.echo(f"{file}: {size:,} bytes.")
 
 
@@ -114,8 +105,8 @@ def restore(
     try:
         with _going_on("Restoring"):
             aside = backups.restore(url, file, replace=replace)
-    except (backups.BackupError, OperationalError) as refused:
-        fail(refused)
+    except backups.BackupError as refused:
+        fail(str(refused))
     if aside:
         typer.echo(f"What was there is kept as {aside}.")
     typer.echo("Restored.")
@@ -125,14 +116,8 @@ def restore(
 @main.command("verify")
 def verify() -> None:
     """Look the whole database over: exit status 0 sound, 2 something is wrong, 1 it couldn't be looked at."""
-    database = open_engine(Settings().database_url)
-    try:
-        with _going_on("Looking everything over"):
-            found = list(verifying.verify(database))
-    except (WrongSchemaError, OperationalError) as failed:
-        fail(failed)
-    finally:
-        database.close()
+    with closing(open_engine(Settings().database_url)) as database, _going_on("Looking everything over"):
+        found = list(verifying.verify(database))
     for each in found:
         typer.echo(f"{each.at}: {each.count:,} looked at, {len(each.wrong) or 'nothing'} wrong")
         for line in each.wrong:
@@ -147,16 +132,10 @@ def audit(
     form: Annotated[export.Format, typer.Option("--format", help="How to write it.")] = export.Format.JSON_LINES,
 ) -> None:
     """Print who did what in a kitchen, from the first entry on; names and words of members aren't in it."""
-    database = open_engine(Settings().database_url)
-    try:
-        with Session(database.reader) as session:
-            require_schema(session.connection())
-            for line in export.lines(session, kitchen_id, form):
-                typer.echo(line, nl=False)
-    except (WrongSchemaError, OperationalError) as failed:
-        fail(failed)
-    finally:
-        database.close()
+    with closing(open_engine(Settings().database_url)) as database, Session(database.reader) as session:
+        require_schema(session.connection())
+        for line in export.lines(session, kitchen_id, form):
+            typer.echo(line, nl=False)
 
 
 @main.command("demo")
@@ -175,8 +154,7 @@ def demo(
     try:
         serving.run(port, database, tokens_file, show_tour=tour, stay=not leave)
     except serving.NoDemoError as refused:
-        typer.echo(str(refused), err=True)
-        raise typer.Exit(1) from None
+        fail(str(refused))
 
 
 @main.command("check")

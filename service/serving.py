@@ -4,22 +4,42 @@ import os
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from functools import partial
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
 import uvicorn
+from pydantic import ValidationError
 from sqlalchemy.exc import OperationalError
+from typer.core import TyperGroup
 
-from service.database.engine import open_engine
+from service.database.engine import UnusableUrlError, open_engine
 from service.database.migrating import WrongSchemaError, migrate, require_head
 from service.settings import Settings
 from service.web.connections import AT_ONCE, Connection, room
 from service.web.metrics import FOLDER
 from service.web.workers import HANGING_SECONDS, watch_closely
 
-commands = typer.Typer(no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False)
+
+class Commands(TyperGroup):
+    """Commands that say in a sentence, without a traceback, what of the settings or the database is in their way."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Do one. Exit status 1 where it can't be done."""
+        try:
+            return super().invoke(ctx)
+        except (WrongSchemaError, UnusableUrlError) as failed:
+            fail(str(failed))
+        except OperationalError as failed:
+            fail(str(failed.orig).strip())
+        except ValidationError as failed:
+            if failed.title != Settings.__name__:
+                raise
+            fail("\n".join(f"CANNING_{str(each['loc'][0]).upper()}: {each['msg']}." for each in failed.errors()))
+
+
+commands = typer.Typer(cls=Commands, no_args_is_help=True, add_completion=False, pretty_exceptions_enable=False)
 
 FINISH_SECONDS = 20
 SAFE_FOR_WORKERS = (3, 51, 3)
@@ -89,30 +109,20 @@ def serve(
 
 def bring_up_to_date(settings: Settings, revision: str = "head") -> None:
     """Migrate the database the settings name."""
-    database = open_engine(settings.database_url)
-    try:
+    with closing(open_engine(settings.database_url)) as database:
         migrate(database, revision)
-    except WrongSchemaError as wrong:
-        fail(wrong)
-    finally:
-        database.close()
 
 
-def fail(error: Exception) -> NoReturn:
-    """Say why, without a traceback."""
-    typer.echo(str(error.orig if isinstance(error, OperationalError) else error).strip(), err=True)
-    raise typer.Exit(1) from None
+def fail(why: str) -> NoReturn:
+    """Say why it can't be done, and do no more: exit status 1."""
+    typer.echo(why, err=True)
+    raise typer.Exit(1)
 
 
 def _require_head(settings: Settings) -> None:
     """Say plainly why there is nothing to serve, before any worker starts."""
-    database = open_engine(settings.database_url)
-    try:
+    with closing(open_engine(settings.database_url)) as database:
         require_head(database)
-    except (WrongSchemaError, OperationalError) as failed:
-        fail(failed)
-    finally:
-        database.close()
 
 
 @contextmanager

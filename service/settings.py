@@ -7,7 +7,7 @@ from pydantic_settings import BaseSettings, SettingsConfigDict
 class Settings(BaseSettings):
     """The settings of one process; every one has a default that is safe to start with."""
 
-    model_config = SettingsConfigDict(env_prefix="CANNING_")
+    model_config = SettingsConfigDict(env_prefix="CANNING_", hide_input_in_errors=True)  # one is a secret
 
     database_url: str = "sqlite:///canning-kitchen.db"
     connections: int = Field(default=8, ge=1, le=32)  # below the 40 worker threads, or the service deadlocks

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.exc import ArgumentError
 
 from service.database.prepared import run
 
@@ -54,26 +55,39 @@ class Database:
         self.reader.dispose()
 
 
+class UnusableUrlError(ValueError):
+    """No database of this service can be at a URL; the message says why."""
+
+
+def read_url(url: str) -> URL:
+    """Where a database is. Raises `UnusableUrlError` unless that is an SQLite file or a PostgreSQL server."""
+    try:
+        parts = make_url(url)
+    except (ArgumentError, ValueError):
+        raise UnusableUrlError("What is given as the database isn't a URL.") from None
+    if parts.get_backend_name() not in ("sqlite", "postgresql"):
+        raise UnusableUrlError("The database is an sqlite:/// file or a postgresql:// server.")
+    if parts.get_backend_name() == "sqlite" and parts.database in (None, "", ":memory:"):
+        raise UnusableUrlError("An SQLite database is a file here: two engines can't share one in memory.")
+    return parts
+
+
 def open_engine(url: str, connections: int = 8, answer_seconds: float | None = None) -> Database:
-    """Open the database behind a URL: an SQLite file or a PostgreSQL server.
+    """Open the database behind a URL: an SQLite file or a PostgreSQL server. Raises `UnusableUrlError`.
 
     `answer_seconds` is the longest to wait for any answer of a server; commands that move everything set none.
     """
-    parts = make_url(url)
+    parts = read_url(url)
     if parts.get_backend_name() == "sqlite":
-        if parts.database in (None, "", ":memory:"):
-            raise ValueError("An SQLite database is a file here: two engines can't share one in memory.")
         return Database(
             _begins(_sqlite(url, {"synchronous": "FULL", "journal_mode": "WAL"}, 1), "BEGIN IMMEDIATE"),
             _begins(_sqlite(url, {"query_only": "ON", "wal_autocheckpoint": "0"}, connections), "BEGIN"),
         )
-    if parts.get_backend_name() == "postgresql":
-        engine = _postgresql(parts, connections, answer_seconds)
-        return Database(
-            _begins(engine.execution_options(), "BEGIN"),
-            _begins(engine.execution_options(), "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"),
-        )
-    raise ValueError("The database is an sqlite:/// file or a postgresql:// server.")
+    engine = _postgresql(parts, connections, answer_seconds)
+    return Database(
+        _begins(engine.execution_options(), "BEGIN"),
+        _begins(engine.execution_options(), "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"),
+    )
 
 
 def _begins(engine: Engine, begin: str) -> Engine:

@@ -15,9 +15,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import URL, make_url
+from sqlalchemy import URL
 
-from service.database.engine import open_engine
+from service.database.engine import open_engine, read_url
 from service.database.migrating import WrongSchemaError, has_rows, require_known, revisions
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def back_up(url: str, file: Path) -> int:
     partial = file.with_name(f"{file.name}.partial")
     try:
         os.close(os.open(partial, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600))
-        _write(make_url(url), partial)
+        _write(read_url(url), partial)
         _sync(partial)
         os.link(partial, file)  # refuses what came to be there meanwhile
         _sync(file.parent)
@@ -59,7 +59,7 @@ def restore(url: str, file: Path, *, replace: bool = False) -> str | None:
 
     A database that holds anything is only taken with `replace`, and then set aside, not deleted.
     """
-    parts = make_url(url)
+    parts = read_url(url)
     kind = parts.get_backend_name()
     _require_kind(file, kind)
     return (_restore_sqlite if kind == "sqlite" else _restore_postgresql)(parts, file, replace)

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, NoReturn
@@ -12,7 +12,7 @@ from sqlmodel import Session, col, select
 
 from service.audit import store as trail
 from service.database.engine import Database, open_engine
-from service.database.migrating import WrongSchemaError, require_head
+from service.database.migrating import require_head
 from service.members import store as members
 from service.members.tables import Kitchen, Member
 from service.settings import Settings
@@ -122,14 +122,9 @@ def _watched(sent: Iterable[Sent]) -> Iterable[Sent]:
 
 @contextmanager
 def _opened() -> Iterator[Database]:
-    database = open_engine(Settings().database_url)
-    try:
+    with closing(open_engine(Settings().database_url)) as database:
         require_head(database)
         yield database
-    except WrongSchemaError as wrong:
-        _fail(str(wrong))
-    finally:
-        database.close()
 
 
 def _kitchen(session: Session, name: str | None) -> Kitchen:
