@@ -24,6 +24,8 @@ from starlette.datastructures import QueryParams
 from service.web.problems import Problem
 
 _Returned = TypeVar("_Returned")
+_NOTHING: tuple[Any, ...] = (Undefined, None, {})  # what may be sent where no field is known
+_A_FIELD = {"type": "extra_forbidden", "loc": ("body", ""), "msg": ""}
 
 
 class Found:
@@ -106,11 +108,12 @@ class Wants:
 class Answers:
     """One route's own work: from a request and its body to the answer."""
 
-    def __init__(self, route: APIRoute) -> None:
-        """Make out what the route asks for, and how what it returns is written."""
+    def __init__(self, route: APIRoute, sent_json: bool = True) -> None:
+        """Make out what the route asks for, and how what it returns is written; whether what is sent to it is JSON."""
         self.wants = Wants(route.dependant, route._embed_body_fields)
         self.parameters = self.wants.parameters()
-        self.reads_json = route.body_field is not None
+        self.has_fields = route.body_field is not None
+        self.reads_json = sent_json and route.methods != {"GET"}
         self.waits = not iscoroutinefunction(self.wants.call)  # for a database or for its own sums
         self.status: int | None = route.status_code
         self.field: ModelField | None = route.response_field
@@ -123,7 +126,9 @@ class Answers:
         sent = at_once(request.body()) if self.reads_json else b""
         found = Found(request, read_json(sent) if sent else Undefined)
         arguments = self.wants.given(found)
-        if arguments is None:
+        if not self.has_fields and found.body not in _NOTHING:
+            found.errors.append(_A_FIELD)
+        if arguments is None or found.errors:
             raise RequestValidationError(found.errors, body=None if found.body is Undefined else found.body)
         returned = self.wants.call(**arguments)
         if not self.waits:

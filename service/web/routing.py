@@ -92,7 +92,7 @@ class KitchenRoute(APIRoute):
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """Make out what the route asks for, in place of the handler by which FastAPI does so for each request."""
-        self.answers = Answers(self)
+        self.answers = Answers(self, sent_json=self.takes == KitchenRoute.takes)
         return self._answered
 
     async def _answered(self, request: Request) -> Response:

@@ -21,6 +21,11 @@ ROUTES = [
     for method in sorted(route.methods)
 ]
 WITH_A_BODY = [(route, method) for route, method in ROUTES if route.body_field is not None]
+WITH_NO_FIELDS = [
+    (route, method)
+    for route, method in ROUTES
+    if method != "GET" and route.body_field is None and route.takes == "application/json"
+]
 UNASKED = {"/healthz", "/readyz", "/metrics"}  # these look at nobody
 RANK = {"anyone": 0, "member": 1, "trainer": 2, "coordinator": 3}
 HEADERS_OF_THE_MOMENT = {"x-request-id", "ratelimit"}
@@ -194,6 +199,19 @@ def test_a_body_that_is_none_is_refused(client):
                 answer = call(client, route, method, writing_headers(client), content=body)
                 assert answer.status_code == status, f"{method} {route.path} {body[:30]!r}"
                 assert b"surely-unknown" not in answer.content
+
+
+def test_what_is_said_to_an_act_without_fields_is_not_passed_over(client):
+    assert WITH_NO_FIELDS
+    for route, method in WITH_NO_FIELDS:
+        for status, bodies in {400: (b"{", b"cancel it"), 422: (b'{"surely-unknown": 1}', b"[]", b"0")}.items():
+            for body in bodies:
+                answer = call(client, route, method, writing_headers(client), content=body)
+                assert answer.status_code == status, f"{method} {route.path} {body!r}"
+                assert b"surely-unknown" not in answer.content
+        for body in (b"", b"{}", b"null"):
+            answer = call(client, route, method, writing_headers(client), content=body)
+            assert answer.status_code not in {400, 422}, f"{method} {route.path} {body!r}"
 
 
 def test_a_body_that_is_too_large_is_refused_announced_or_not(client):
