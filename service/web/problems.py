@@ -178,8 +178,14 @@ def invalid_parameter(name: str, detail: str) -> Problem:
 
 
 def shape_errors(errors: Iterable[Mapping[str, Any]], body: object) -> list[dict[str, str]]:
-    """Turn the validator's errors into ours: where, which and why, without a word of the caller's."""
-    return [_shape_error(error, body) for error in errors]
+    """Turn the validator's errors into ours: where, which and why, without a word of the caller's.
+
+    A list from which the validator has taken what is wrong in it isn't too short by that.
+    """
+    found = list(errors)
+    within = {error["loc"][:place] for error in found for place in range(len(error["loc"]))}
+    told = [error for error in found if error["type"] != "too_short" or error["loc"] not in within]
+    return [_shape_error(error, body) for error in told]
 
 
 def errors_in_body(wrong: ValidationError, body: object) -> list[dict[str, str]]:

@@ -53,6 +53,14 @@ def test_a_missing_field_is_pointed_at(client):
     assert [error["pointer"] for error in answer.json()["errors"]] == ["#/name"]
 
 
+def test_a_list_is_not_called_too_short_for_what_is_wrong_in_it(client):
+    recipe = {"title": "Plum jam", "ingredients": ["plums"], "altitude_ft": 0, "jars": [{"size": "pint", "count": 0}]}
+    answer = client.post("/v1/recipe-checks", json=recipe)
+    assert [error["pointer"] for error in answer.json()["errors"]] == ["#/jars/0/count"]
+    answer = client.post("/v1/recipe-checks", json=recipe | {"jars": []})
+    assert [(error["pointer"], error["code"]) for error in answer.json()["errors"]] == [("#/jars", "too-short")]
+
+
 def test_a_fault_of_ours_shows_nothing_of_itself(tmp_path, client):
     def fails(*_given: object) -> None:
         raise RuntimeError("the inner workings")
