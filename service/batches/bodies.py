@@ -1,6 +1,5 @@
 """What is sent and answered about batches, their loads and readings."""
 
-from datetime import date
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
@@ -12,7 +11,7 @@ from service.core.jars.heat import Evaluation, HeatAnswer, Requirement
 from service.core.jars.movements import State
 from service.published.bodies import PublishedRange, PublishedSource
 from service.web.bodies import Answer, Body, Listed, example
-from service.web.types import Amount, Flag, Id, Text, Timestamp, Whole
+from service.web.types import Amount, Day, Flag, Id, Text, Timestamp, Whole
 
 A_BATCH = "2a8f4b53-5f7a-4e5e-8f2b-0a6a3c9d1e77"
 A_BOOKING = "9d2c6c1f-44f0-4f6c-a1cc-5d4f0b9e3b10"
@@ -183,7 +182,7 @@ class HeatInstrument(Body):
     "how much too high it reads, in the unit of the log; added to what is required"
     step: Annotated[Amount, Field(ge=0, le=50)] | None = None
     "its smallest division, in the unit of the log; half of it counts against a reading"
-    tested_on: Annotated[date, Field(ge=date(1970, 1, 1), le=date(2199, 12, 31))] | None = None
+    tested_on: Day | None = None
     "a dial gauge that was tested more than a year before shows nothing"
 
 

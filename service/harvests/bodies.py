@@ -8,12 +8,13 @@ from pydantic import BeforeValidator, Field
 
 from service.bookings.bodies import BlockedBy, ClaimAnswer
 from service.checks.bodies import Interval
+from service.checks.checking import PLACES
 from service.core.jars.harvests import Choice
 from service.core.measures.bounds import Bounds
 from service.harvests.choosing import Recipe, takes
 from service.published.bodies import PublishedRange
 from service.web.bodies import Answer, Body, example
-from service.web.types import Amount, Id, Name, Timestamp, read_timestamp
+from service.web.types import Amount, Id, Name, Timestamp, read_day, read_timestamp
 
 A_RECIPE = "7a0c2d64-0b7e-4f0e-9c7a-6b1f0f3d2a55"
 A_RANGE = {"low": 8, "high": 8}
@@ -61,13 +62,7 @@ SHORT = "Refrigerate what is ready to eat, and look for a slot again: others can
 def _read_use_by(value: object) -> date | datetime:
     """Read a moment or a day."""
     if isinstance(value, str) and len(value) == len("2027-08-20"):
-        try:
-            day = date.fromisoformat(value)
-        except ValueError:
-            raise ValueError("There is no such day.") from None
-        if not 1970 <= day.year <= 2199:
-            raise ValueError("A day lies between 1970 and 2199.")
-        return day
+        return read_day(value)
     return read_timestamp(value)
 
 
@@ -267,5 +262,5 @@ def _jars(sizes: dict[str, Bounds]) -> tuple[JarsPlanned, ...]:
 def _grams(each_pot: Interval | None, pots: int) -> PublishedRange | None:
     if each_pot is None:
         return None
-    high = None if each_pot.high is None else each_pot.high * pots
-    return PublishedRange(low=(each_pot.low or 0) * pots, high=high)
+    high = None if each_pot.high is None else round(each_pot.high * pots, PLACES)
+    return PublishedRange(low=round((each_pot.low or 0) * pots, PLACES), high=high)

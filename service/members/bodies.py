@@ -10,7 +10,7 @@ from service.core.roles import Role, Scope
 from service.members import tables
 from service.members.tables import Skill
 from service.web.bodies import Answer, Body, Listed, example
-from service.web.types import Flag, Id, Name, Timestamp, Whole
+from service.web.types import Day, Flag, Id, Name, Timestamp, Whole
 
 A_MEMBER = "0f9c2c1e-5f0b-4a2e-9b57-3d7f6f1f2a10"
 A_TOKENS_ID = "5a3f7c58-7a0d-4b7e-8a9c-0d6f2b9c4e21"
@@ -189,7 +189,7 @@ class NewSignOff(Body):
     model_config = example(skill="pressure-canning", expires_on="2028-06-30")
 
     skill: Skill
-    expires_on: Annotated[date, Field(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
+    expires_on: Day
     "the last day it holds"
 
 

@@ -15,14 +15,13 @@ from service.members import store as members
 from service.pantry import bodies, store
 from service.web import Caller, Coordinator, Looking, Member, Now, Page, Problem, Reading, Routes, Writing, problems
 from service.web.pages import Limit
-from service.web.types import Id, Text, WholeQuery
+from service.web.types import Day, Id, Text, WholeQuery
 
 router = Routes("/v1", "pantry")
 
 Whose = Annotated[str, Path(max_length=100, description="a member's id, or `me`")]
 Word = Annotated[Text | None, Query(max_length=120)]
 Year = Annotated[WholeQuery, Path(ge=1970, le=2199)]
-Day = Annotated[date | None, Query(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
 
 
 @router.get("/members/{member_id}/pantry", responses=problems(404))
@@ -35,7 +34,7 @@ def list_pantry(
     product: Word = None,
     jar_size: Word = None,
     state: bodies.HeldState | None = None,
-    best_by_before: Day = None,
+    best_by_before: Day | None = None,
     lot: Word = None,
     text: Annotated[Word, Query(description="a part of the title")] = None,
     sort: Annotated[store.Sort, Query(description="a leading hyphen turns the order round")] = store.Sort.BEST_BY,

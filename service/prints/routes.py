@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from fastapi import Path, Query, Request, Response
+from fastapi import Query, Request, Response
 from fastapi.responses import HTMLResponse
 from sqlmodel import Session
 
@@ -31,7 +31,7 @@ from service.prints.formats import LabelFormat, PaperSize
 from service.web import Caller, Member, Now, Problem, Reading, Routes, also_for, problems
 from service.web.browsers import Pages
 from service.web.callers import OpenToAll
-from service.web.types import Id, WholeQuery
+from service.web.types import Day, Id, WholeQuery
 
 router = Routes("/v1/prints", "prints")
 pages = Routes("", "prints")
@@ -41,7 +41,6 @@ MOST_LABELS = 300
 MOST_ROWS = 2000
 As = Annotated[Literal["html", "pdf"], Query(alias="as", description="a page to print from a browser, or a PDF")]
 Paper = Annotated[PaperSize, Query(description="what it is printed on")]
-Day = Annotated[date, Path(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
 ON_PAPER: dict[int | str, dict[str, Any]] = {
     200: {
         "description": "A page, or a PDF.",

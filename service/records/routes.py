@@ -9,12 +9,11 @@ from fastapi import Query, Response
 from service.batches import store as batches
 from service.records import bodies, store
 from service.web import Caller, Member, Page, Problem, Reading, Routes, problems
-from service.web.types import Id
+from service.web.types import Day, Id
 
 router = Routes("/v1/batch-records", "records")
 
 MOST_DAYS = 1100  # a little more than the three years that are kept
-Day = Annotated[date, Query(ge=date(1970, 1, 1), le=date(2199, 12, 31))]
 
 
 class Table(Response):

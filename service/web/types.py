@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Annotated, Any
 from uuid import UUID
@@ -28,6 +28,7 @@ TEXT_LIMIT = 10_000
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 
 _RFC_3339 = re.compile(r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}:\d{2})(\.\d{1,9})?([Zz]|[+-]\d{2}:\d{2})", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _DIGITS = re.compile(r"-?\d{1,10}", re.ASCII)
 _CONTROL = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f]")
 _TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")  # what makes letters after it run the other way
@@ -51,6 +52,21 @@ def read_timestamp(value: object) -> datetime:
     if not FIRST_YEAR <= moment.year <= LAST_YEAR:
         raise ValueError(f"A time lies between {FIRST_YEAR} and {LAST_YEAR}.")
     return moment
+
+
+def read_day(value: object) -> date:
+    """Read a day of the calendar, as RFC 3339 writes it."""
+    if isinstance(value, date) and not isinstance(value, datetime):  # a body built by a route, not by a caller
+        return value
+    if not isinstance(value, str) or not _DAY.fullmatch(value):
+        raise ValueError("A day is written like 2027-08-14.")
+    try:
+        day = date.fromisoformat(value)
+    except ValueError:
+        raise ValueError("There is no such day.") from None
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise ValueError(f"A day lies between {FIRST_YEAR} and {LAST_YEAR}.")
+    return day
 
 
 def write_timestamp(moment: datetime) -> str:
@@ -130,6 +146,13 @@ Timestamp = Annotated[
     WithJsonSchema({"type": "string", "format": "date-time", "examples": ["2027-08-14T16:30:00Z"]}),
 ]
 """A moment, RFC 3339 with seconds and offset."""
+
+Day = Annotated[
+    date,
+    BeforeValidator(read_day),
+    WithJsonSchema({"type": "string", "format": "date", "examples": ["2027-08-14"]}),
+]
+"""A day of the calendar, RFC 3339."""
 
 Whole = Annotated[int, Field(strict=True, ge=-WHOLE_LIMIT, le=WHOLE_LIMIT)]
 """A JSON integer; narrow it with a `Field(ge=…, le=…)` of its own."""

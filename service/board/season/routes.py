@@ -6,6 +6,7 @@ from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fastapi import Query, Response
+from pydantic import Field
 
 from service.board.files import reading
 from service.board.season import bodies, pictures, store
@@ -19,11 +20,12 @@ from service.harvests import routes as harvests
 from service.harvests.bodies import HarvestPlan, NewHarvestPlan
 from service.pantry import routes as pantry
 from service.web import Caller, Member, Now, Problem, Reading, Routes, also_for, html, problems
+from service.web.types import Day
 
 router = Routes("/v1", "season")
 
 MOST_DAYS = 400
-Day = Annotated[date, Query(ge=date(1970, 1, 2), le=date(2199, 12, 30))]
+AskedDay = Annotated[Day, Field(ge=date(1970, 1, 2), le=date(2199, 12, 30))]
 
 
 class Svg(Response):
@@ -56,8 +58,8 @@ def draw_pantry_year(member_id: pantry.Whose, year: pantry.Year, caller: Member,
 def get_canner_use(
     caller: Member,
     session: Reading,
-    from_on: Annotated[Day, Query(alias="from")],
-    to_on: Annotated[Day, Query(alias="to")],
+    from_on: Annotated[AskedDay, Query(alias="from")],
+    to_on: Annotated[AskedDay, Query(alias="to")],
 ) -> bodies.CannerUse:
     """Add up how much the kitchen's canners were booked from one day to another, both included, by hour of the week."""
     return canner_use(caller, session, from_on, to_on)
@@ -67,8 +69,8 @@ def get_canner_use(
 def draw_canner_use(
     caller: Member,
     session: Reading,
-    from_on: Annotated[Day, Query(alias="from")],
-    to_on: Annotated[Day, Query(alias="to")],
+    from_on: Annotated[AskedDay, Query(alias="from")],
+    to_on: Annotated[AskedDay, Query(alias="to")],
 ) -> Response:
     """Draw the same."""
     return svg(pictures.week(canner_use(caller, session, from_on, to_on)))

@@ -8,7 +8,7 @@ from pydantic import Field
 from service.core.scheduling import fair_use
 from service.core.scheduling.fair_use import USUAL_OFFER_MINUTES
 from service.web.bodies import Answer, Body, example
-from service.web.types import FIRST_YEAR, LAST_YEAR, Name, Whole
+from service.web.types import Day, Name, Whole
 
 TOMATO_WEEKS = {
     "name": "Tomato weeks",
@@ -26,7 +26,6 @@ LIMITS = {
     "seasons": [TOMATO_WEEKS],
 }
 
-Day = Annotated[date, Field(ge=date(FIRST_YEAR, 1, 1), le=date(LAST_YEAR, 12, 31))]
 DaysAhead = Annotated[Whole, Field(ge=0, le=731)] | None
 OpenBookings = Annotated[Whole, Field(ge=0, le=1000)] | None
 CannerMinutes = Annotated[Whole, Field(ge=0, le=100_000)] | None
