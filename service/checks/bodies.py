@@ -47,7 +47,7 @@ class IngredientSent(Body):
     amount_max: Measure | None = None
     unit: Word | None = None
     form: Annotated[str, Length(0, 300), Field(description="chopped, crushed, bottled, 5 percent …")] | None = None
-    optional: Flag = False
+    optional: Flag | None = False
     per_jar: PerJarSent | None = None
 
 
@@ -77,7 +77,7 @@ class HandlingSent(Body):
     boil_minutes: Measure | None = None
     water_temp_f: Fahrenheit | None = None
     ferment_temp_f: Fahrenheit | None = None
-    skipped_steps: Annotated[tuple[Word, ...], Field(max_length=100)] = ()
+    skipped_steps: Annotated[tuple[Word, ...], Field(max_length=100)] | None = ()
 
 
 class RecipeCheckRequest(Body):
@@ -105,7 +105,7 @@ class RecipeCheckBatch(Body):
     model_config = example(recipes=[examples.RECIPE])
 
     recipes: Annotated[
-        tuple[dict[str, Any], ...],
+        tuple[Any, ...],
         Field(min_length=1, max_length=MOST_RECIPES, description="each the body of a recipe check"),
     ]
 

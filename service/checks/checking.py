@@ -40,14 +40,18 @@ def recipe(body: bodies.RecipeCheckRequest, altitude_ft: int) -> Recipe:
         altitude_ft=altitude_ft,
         family=body.family,
         product=body.product,
-        steps=body.steps,
+        steps=body.steps or None,  # a list of none says as little as none sent
         pack=body.pack,
         headspace_in=body.headspace_in,
         jars=None if body.jars is None else tuple([JarCount(jar.size, jar.count) for jar in body.jars]),
         process=None if process is None else ProcessSent(process.method, process.minutes, process.pressure_psi),
         tested_recipe=body.tested_recipe,
-        handling=Handling() if handling is None else Handling(**vars(handling)),
+        handling=Handling() if handling is None else _handling(handling),
     )
+
+
+def _handling(sent: bodies.HandlingSent) -> Handling:
+    return Handling(**vars(sent) | {"skipped_steps": sent.skipped_steps or ()})
 
 
 def _line(sent: str | bodies.IngredientSent) -> Line | Unread:
@@ -55,7 +59,7 @@ def _line(sent: str | bodies.IngredientSent) -> Line | Unread:
         return read_line(sent)
     each = sent.per_jar
     per_jar = None if each is None else {"amount": each.amount, "unit": each.unit, "jar": each.jar}
-    return from_object(sent.name, sent.amount, sent.amount_max, sent.unit, sent.form, sent.optional, per_jar)
+    return from_object(sent.name, sent.amount, sent.amount_max, sent.unit, sent.form, bool(sent.optional), per_jar)
 
 
 def answer(checked: Check) -> bodies.CheckAnswer:

@@ -1,7 +1,5 @@
 """The routes that judge a recipe: open to anyone, and nothing is stored."""
 
-from typing import Any
-
 from fastapi import Request, Response
 from pydantic import ValidationError
 from pydantic_core import to_json
@@ -39,7 +37,7 @@ def check_many_recipes(
     return _json(b'{"results":[%b]}' % b",".join([one if isinstance(one, bytes) else written(one) for one in checked]))
 
 
-def _valid(sent: dict[str, Any], request: Request) -> bodies.RecipeCheckRequest | bytes:
+def _valid(sent: object, request: Request) -> bodies.RecipeCheckRequest | bytes:
     """One recipe of many, or the answer that says what is wrong with its shape."""
     try:
         return bodies.RecipeCheckRequest.model_validate(sent)
@@ -57,7 +55,7 @@ def _read(body: bodies.RecipeCheckRequest, caller: Caller | None, request: Reque
 
 def _not_checked(problem: Problem, request: Request) -> bytes:
     details = ProblemDetails.model_validate(problem.document(request_id_of(request)))
-    return to_json(bodies.NotChecked(problem=details).model_dump())
+    return to_json(bodies.NotChecked(problem=details).model_dump(exclude_none=True))
 
 
 def _json(answer: bytes) -> Response:

@@ -124,16 +124,26 @@ def test_no_number_without_end_gets_in(client: Client, number: str) -> None:
 def test_many_recipes_are_answered_in_order_and_a_bad_one_spoils_no_other(client: Client) -> None:
     unsweetened = JAM | {"ingredients": [JAM["ingredients"][0], JAM["ingredients"][2]]}
     nowhere = {name: value for name, value in JAM.items() if name != "altitude_ft"}
-    batch = {"recipes": [JAM, JAM | {"ingredients": []}, unsweetened, nowhere, {}]}
+    batch = {"recipes": [JAM, JAM | {"ingredients": []}, unsweetened, nowhere, {}, 5]}
     answer = client.post(f"{CHECKS}/batch", json=batch)
     assert answer.status_code == 200
-    ready, shapeless, revised, no_altitude, empty = answer.json()["results"]
+    ready, shapeless, revised, no_altitude, empty, number = answer.json()["results"]
     assert ready["verdict"] == "ready"
     assert shapeless["problem"]["code"] == "invalid-request"
     assert shapeless["problem"]["errors"][0]["pointer"] == "#/ingredients"
     assert revised["verdict"] == "revise"
     assert no_altitude["problem"]["code"] == "altitude-needed"
     assert empty["problem"]["code"] == "invalid-request"
+    assert [error["pointer"] for error in number["problem"]["errors"]] == ["#"]
+    assert no_altitude["problem"].keys() == {"type", "title", "status", "code", "detail", "instance"}
+    assert empty["problem"]["errors"][0].keys() == {"pointer", "code", "detail"}
+
+
+def test_what_is_null_or_a_list_of_nothing_is_taken_as_not_sent(client: Client) -> None:
+    sugar = {"name": "sugar", "amount": 7.5, "unit": "cup", "amount_max": None, "form": None, "per_jar": None}
+    nothing = {"ingredients": [JAM["ingredients"][0], sugar | {"optional": None}, JAM["ingredients"][2]], "steps": []}
+    check = client.post(CHECKS, json=JAM | nothing | {"handling": {"skipped_steps": None, "closure": None}}).json()
+    assert (check["verdict"], check["inferred"]) == ("ready", ["product", "steps"])
 
 
 def test_a_batch_holds_at_most_200_recipes(client: Client) -> None:
