@@ -21,6 +21,7 @@ from service.equipment.bodies import EquipmentChange
 from service.members import store as members
 from service.recipes import store as recipes
 from service.web import (
+    UNCHANGED,
     Caller,
     Coordinator,
     IfMatch,
@@ -194,7 +195,7 @@ def change_equipment(
 
 @router.post("/equipment/{equipment_id}/outages", status_code=201, responses=problems(403, 404))
 def report_outage(
-    equipment_id: Id, new: bodies.NewOutage, caller: Coordinator, session: Writing, now: Now
+    equipment_id: Id, new: bodies.NewOutage, caller: Coordinator, session: Writing, now: Now, response: Response
 ) -> bodies.OutageAnswer:
     """Take a piece of equipment out of use for a time; bookings in the way are displaced and their members told."""
     row = equipment.piece(session, caller.kitchen_id, equipment_id)
@@ -207,6 +208,7 @@ def report_outage(
     lost = store.displace(session, [row], span, f"{row.name} is out of service: {new.reason}", now)
     equipment.lay_blocks(session, [row], span.starts_min)
     offering.pass_on(session, caller.kitchen, now)
+    response.headers["Location"] = f"/v1/equipment/{row.id}/outages"
     return bodies.OutageAnswer(
         id=outage.id,
         equipment_id=row.id,
@@ -282,7 +284,7 @@ def close_kitchen(
     )
 
 
-@router.get("/closures/{closure_id}", responses=problems(404))
+@router.get("/closures/{closure_id}", responses=UNCHANGED | problems(404))
 @also_for(Scope.BOARD)
 def get_closure(closure_id: Id, caller: Member, session: Reading, response: Response) -> bodies.ClosureAnswer:
     """Read one closure."""

@@ -9,7 +9,7 @@ from fastapi import Path, Response
 from service.calendars import bodies, feeds, store
 from service.calendars.tables import FeedShows
 from service.equipment import store as equipment
-from service.web import Member, Now, Page, Problem, Reading, Routes, Writing, problems
+from service.web import UNCHANGED, Member, Now, Page, Problem, Reading, Routes, Writing, problems
 from service.web.callers import OpenToAll
 from service.web.types import Id
 
@@ -29,7 +29,8 @@ A_CALENDAR: dict[int | str, dict[str, Any]] = {
     200: {
         "description": "A calendar.",
         "content": {"text/calendar": {"schema": {"type": "string"}, "example": "BEGIN:VCALENDAR\r\nVERSION:2.0\r\n…"}},
-    }
+    },
+    **UNCHANGED,
 }
 
 
@@ -58,6 +59,15 @@ def list_calendar_feeds(caller: Member, session: Reading, page: Page) -> bodies.
     return bodies.CalendarFeedList(
         items=tuple(bodies.CalendarFeedAnswer.model_validate(row) for row in items), next_cursor=next_cursor
     )
+
+
+@router.get("/{feed_id}", responses=problems(404))
+def get_calendar_feed(feed_id: Id, caller: Member, session: Reading) -> bodies.CalendarFeedAnswer:
+    """Read one feed, without its secret: one's own, or anybody's for a coordinator."""
+    row = store.feed(session, caller.kitchen_id, feed_id, None if caller.is_coordinator else caller.id)
+    if row is None:
+        raise Problem.not_found()
+    return bodies.CalendarFeedAnswer.model_validate(row)
 
 
 @router.post("/{feed_id}/revocation", responses=problems(404))

@@ -64,14 +64,19 @@ def feeds(session: Session, member_id: UUID, limit: int, after: tuple[datetime, 
     ).all()
 
 
+def feed(session: Session, kitchen_id: UUID, feed_id: UUID, member_id: UUID | None) -> CalendarFeed | None:
+    """A member's own feed, or anybody's of the kitchen if no member is named."""
+    query = select(CalendarFeed).where(CalendarFeed.kitchen_id == kitchen_id, CalendarFeed.id == feed_id)
+    if member_id is not None:
+        query = query.where(CalendarFeed.member_id == member_id)
+    return session.exec(query).first()
+
+
 def revoke(
     session: Session, kitchen_id: UUID, feed_id: UUID, member_id: UUID | None, at: datetime
 ) -> CalendarFeed | None:
     """End a feed at once: a member's own, or anybody's of the kitchen if no member is named."""
-    query = select(CalendarFeed).where(CalendarFeed.kitchen_id == kitchen_id, CalendarFeed.id == feed_id)
-    if member_id is not None:
-        query = query.where(CalendarFeed.member_id == member_id)
-    row = session.exec(query).first()
+    row = feed(session, kitchen_id, feed_id, member_id)
     if row is not None:
         row.revoked_at = row.revoked_at or at
         session.add(row)

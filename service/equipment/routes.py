@@ -9,6 +9,7 @@ from service.core.scheduling.figures import figures
 from service.equipment import bodies, store
 from service.published.loading import kitchen_figures
 from service.web import (
+    UNCHANGED,
     Coordinator,
     IfMatch,
     Member,
@@ -54,7 +55,7 @@ def add_equipment(
     return bodies.EquipmentAnswer.model_validate(row)
 
 
-@router.get("/equipment/{equipment_id}", responses=problems(404))
+@router.get("/equipment/{equipment_id}", responses=UNCHANGED | problems(404))
 @also_for(Scope.BOARD)
 def get_equipment(equipment_id: Id, caller: Member, session: Reading, response: Response) -> bodies.EquipmentAnswer:
     """Read one piece of equipment."""
@@ -65,7 +66,7 @@ def get_equipment(equipment_id: Id, caller: Member, session: Reading, response: 
     return bodies.EquipmentAnswer.model_validate(row)
 
 
-@router.get("/opening-hours")
+@router.get("/opening-hours", responses=UNCHANGED)
 @also_for(Scope.BOARD)
 def get_opening_hours(caller: Member, session: Reading, response: Response) -> bodies.OpeningHoursAnswer:
     """Read when the kitchen is open; a kitchen that never set its hours is closed."""
@@ -88,7 +89,7 @@ def set_opening_hours(
     return bodies.OpeningHoursAnswer.of(caller.kitchen.time_zone, week)
 
 
-@router.get("/kitchen-figures")
+@router.get("/kitchen-figures", responses=UNCHANGED)
 def get_kitchen_figures(caller: Member, session: Reading, response: Response) -> bodies.KitchenFiguresAnswer:
     """Read how long the steps of a batch take here, beside the published process itself."""
     own, version = store.own_figures(session, caller.kitchen_id)

@@ -7,6 +7,7 @@ from fastapi import Response
 from service.core.roles import Scope
 from service.members import bodies, store, tokens
 from service.web import (
+    UNCHANGED,
     Coordinator,
     IfMatch,
     Member,
@@ -27,7 +28,7 @@ from service.web.types import Id, Timestamp
 router = Routes("/v1", "members")
 
 
-@router.get("/kitchen", responses=problems(403))
+@router.get("/kitchen", responses=UNCHANGED | problems(403))
 def get_kitchen(caller: Coordinator, session: Reading, response: Response) -> bodies.KitchenAnswer:
     """Read the kitchen's settings."""
     kitchen = store.kitchen(session, caller.kitchen_id)
@@ -90,14 +91,14 @@ def make_token(
         raise Problem.not_found()
     if new.expires_at is not None and new.expires_at <= now:
         raise Problem("not-possible", "A token ends in the future.")
-    return _shown(response, *tokens.make(session, member.id, now, new.expires_at, new.scope))
+    return _shown(response, f"{member.id}", *tokens.make(session, member.id, now, new.expires_at, new.scope))
 
 
 @router.post("/members/me/tokens/rotation", status_code=201)
 @also_for(*Scope)
 def rotate_token(caller: Member, session: Writing, now: Now, response: Response) -> bodies.TokenAnswer:
     """Change the token that is sent for a new one of the same scope and end; the old one is good for 10 minutes yet."""
-    return _shown(response, *tokens.rotate(session, caller.token_id, now))
+    return _shown(response, "me", *tokens.rotate(session, caller.token_id, now))
 
 
 @router.get("/members/me/tokens")
@@ -134,12 +135,13 @@ def revoke_token(member_id: Id, token_id: Id, caller: Coordinator, session: Writ
 
 @router.post("/members/{member_id}/sign-offs", status_code=201, responses=problems(403, 404))
 def give_sign_off(
-    member_id: Id, new: bodies.NewSignOff, caller: Trainer, session: Writing, now: Now
+    member_id: Id, new: bodies.NewSignOff, caller: Trainer, session: Writing, now: Now, response: Response
 ) -> bodies.SignOffAnswer:
     """Sign a member off for something, until a day."""
     member = store.member(session, caller.kitchen_id, member_id)
     if member is None:
         raise Problem.not_found()
+    response.headers["Location"] = f"/v1/members/{member.id}"
     return bodies.SignOffAnswer.model_validate(
         store.sign_off(session, member.id, new.skill, new.expires_on, caller.id, now)
     )
@@ -161,7 +163,8 @@ def _listed(session: Reading, member_id: Id, page: Page) -> bodies.TokenList:
     return bodies.TokenList(items=tuple(bodies.TokenItem.model_validate(row) for row in items), next_cursor=next_cursor)
 
 
-def _shown(response: Response, token: tokens.Token, shown: str) -> bodies.TokenAnswer:
+def _shown(response: Response, whose: str, token: tokens.Token, shown: str) -> bodies.TokenAnswer:
+    response.headers["Location"] = f"/v1/members/{whose}/tokens"
     response.headers["Cache-Control"] = "no-store"
     return bodies.TokenAnswer(id=token.id, token=shown, expires_at=token.expires_at, scope=token.scope)
 

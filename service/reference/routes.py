@@ -14,6 +14,7 @@ from service.published.loading import facts
 from service.reference import bodies
 from service.reference.rules_page import rules_page
 from service.web.callers import OpenToAll
+from service.web.etags import UNCHANGED
 from service.web.pages import Asked, Page
 from service.web.problems import Problem, problems
 from service.web.routing import Routes
@@ -43,7 +44,7 @@ async def published(response: Response) -> Facts:
 Published = Annotated[Facts, Depends(published)]
 
 
-@router.get("/rules", dependencies=[OpenToAll])
+@router.get("/rules", dependencies=[OpenToAll], responses=UNCHANGED)
 def list_rules(figures: Published, page: Page) -> bodies.RulePage:
     """Show the published statements, each with its source."""
     kept, cursor = _cut(page, figures.statements)
@@ -57,7 +58,7 @@ def read_rules(figures: Published, response: Response) -> str:
     return rules_page(figures)
 
 
-@router.get("/processes", dependencies=[OpenToAll])
+@router.get("/processes", dependencies=[OpenToAll], responses=UNCHANGED)
 def list_processes(
     figures: Published,
     page: Page,
@@ -79,14 +80,14 @@ def list_processes(
     return bodies.ProcessPage(items=tuple(PublishedProcess.of(each) for each in kept), next_cursor=cursor)
 
 
-@router.get("/tested-recipes", dependencies=[OpenToAll])
+@router.get("/tested-recipes", dependencies=[OpenToAll], responses=UNCHANGED)
 def list_tested_recipes(figures: Published, page: Page) -> bodies.TestedRecipePage:
     """Show the research-tested recipes with the processes printed for them."""
     kept, cursor = _cut(page, figures.tested_recipes)
     return bodies.TestedRecipePage(items=tuple(bodies.TestedRecipeItem.of(each) for each in kept), next_cursor=cursor)
 
 
-@router.get("/tested-recipes/{id}", dependencies=[OpenToAll], responses=problems(404))
+@router.get("/tested-recipes/{id}", dependencies=[OpenToAll], responses=UNCHANGED | problems(404))
 def read_tested_recipe(figures: Published, id: str) -> bodies.TestedRecipeItem:
     """Show one research-tested recipe."""
     recipe = figures.tested_recipe.get(id)
@@ -95,7 +96,7 @@ def read_tested_recipe(figures: Published, id: str) -> bodies.TestedRecipeItem:
     return bodies.TestedRecipeItem.of(recipe)
 
 
-@router.get("/ingredients", dependencies=[OpenToAll])
+@router.get("/ingredients", dependencies=[OpenToAll], responses=UNCHANGED)
 def list_ingredients(
     figures: Published,
     page: Page,

@@ -11,7 +11,7 @@ from service.web.callers import (
     Trainer,
     also_for,
 )
-from service.web.etags import IfMatch, stale, tag
+from service.web.etags import UNCHANGED, IfMatch, stale, tag
 from service.web.looking import Looking
 from service.web.pages import Asked, Page
 from service.web.problems import Problem, problems
@@ -21,6 +21,7 @@ from service.web.sessions import Reading, Writing
 __all__ = [
     "KIB",
     "MIB",
+    "UNCHANGED",
     "Asked",
     "Caller",
     "Coordinator",

@@ -1,11 +1,14 @@
 """Versions on the wire: the ETag of an answer, and the version a change is meant for."""
 
 import re
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import Depends, Header, Request, Response
 
 from service.web.problems import Problem
+
+UNCHANGED: dict[int | str, dict[str, Any]] = {304: {"description": "The reader has it already: `If-None-Match`."}}
+"""What a GET may answer that shows an ETag, for its contract."""
 
 _ETAG = re.compile(r'"([1-9][0-9]{0,8})"')
 

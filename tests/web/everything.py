@@ -476,6 +476,8 @@ LINES: dict[str, Line] = {
         MEMBER, READ, path(lambda w: f"/board/prints/pantries/{w.ada.id}"), adas=True),
     "POST /v1/calendar-feeds": Line(MEMBER, ALL, fixed("/v1/calendar-feeds", {"shows": "member"}, {})),
     "GET /v1/calendar-feeds": Line(MEMBER, READ, fixed("/v1/calendar-feeds")),
+    "GET /v1/calendar-feeds/{feed_id}": Line(
+        MEMBER, READ, path(lambda w: f"/v1/calendar-feeds/{w.feed['id']}"), adas=True),
     "POST /v1/calendar-feeds/{feed_id}/revocation": Line(
         MEMBER, ALL, path(lambda w: f"/v1/calendar-feeds/{w.fed()['id']}/revocation"), adas=True),
     # published figures and checks

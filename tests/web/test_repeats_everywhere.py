@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select
 from service.app import create_app
 from service.audit.tables import AuditEntry
 from service.settings import Settings
+from tests.web.asking import ask
 from tests.web.everything import LINES, World, writes
 
 POSTS = [name for name in LINES if name.startswith("POST ") and writes(name)]
@@ -38,6 +39,10 @@ def test_every_post_that_writes_is_done_once_and_answered_alike(client):
         later = call.ask(client, "POST", token, idempotency_key=name)
         other = call.ask(client, "POST", token, other=True, idempotency_key=name)
         first = next((each for each in both if "idempotency-replayed" not in each.headers), both[0])
+        if first.status in {201, 202}:
+            place = first.headers.get("location")
+            assert place, name
+            assert ask(client, "GET", place, world.cora.token).status == 200, (name, place)
         replayed = sorted("idempotency-replayed" in each.headers for each in both)
         expected = [first.status in {200, 201, 202, 303}, replayed == [False, True]]
         expected += [(each.status, each.content) == (first.status, first.content) for each in (*both, later)]

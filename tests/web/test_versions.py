@@ -1,10 +1,12 @@
 """Whatever can be changed has a version: of two who read it and write at once, one is told."""
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
 from service.web.contract import depends_on
 from service.web.etags import if_match
+from tests.test_contract import COMMITTED
 from tests.web.asking import ask
 from tests.web.everything import LINES, ROUTES, World
 
@@ -16,6 +18,15 @@ def test_every_change_asks_for_a_version_and_can_be_read_with_one():
     for name in CHANGES:
         assert depends_on(if_match, ROUTES[name].dependant), name
         assert f"GET {name.split()[1]}" in ROUTES, name
+
+
+def test_that_a_reader_has_it_already_is_documented_where_it_can_be_answered(client):
+    world, paths = World(client), json.loads(COMMITTED.read_text(encoding="utf-8"))["paths"]
+    for name, line in LINES.items():
+        method, _, path = name.partition(" ")
+        if method == "GET" and path in paths:
+            shown = line.call(world).ask(client, method, world.caller(line).token)
+            assert ("etag" in shown.headers) == ("304" in paths[path]["get"]["responses"]), name
 
 
 def test_of_two_who_change_the_same_at_once_one_is_told(client):

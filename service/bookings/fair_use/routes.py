@@ -4,12 +4,24 @@ from fastapi import Response
 
 from service.bookings.fair_use import bodies, store
 from service.core.scheduling.fair_use import senseless
-from service.web import Coordinator, IfMatch, Member, Problem, Reading, Routes, Writing, problems, stale, tag
+from service.web import (
+    UNCHANGED,
+    Coordinator,
+    IfMatch,
+    Member,
+    Problem,
+    Reading,
+    Routes,
+    Writing,
+    problems,
+    stale,
+    tag,
+)
 
 router = Routes("/v1", "bookings")
 
 
-@router.get("/fair-use")
+@router.get("/fair-use", responses=UNCHANGED)
 def get_fair_use(caller: Member, session: Reading, response: Response) -> bodies.FairUseAnswer:
     """Read the most each member may take; a kitchen that never set it has no limits."""
     rules, version = store.rules(session, caller.kitchen_id)
