@@ -453,3 +453,158 @@ def test_words_in_another_order_are_another_food() -> None:
 def test_sweetened_juice_is_no_acid_to_rely_on() -> None:
     juice = "2 tbsp sweetened bottled lemon juice per quart"
     assert verdict(TOMATOES, name="lemon juice", line=juice) == "unsafe"
+
+
+@pytest.mark.parametrize(
+    "recipe", [SALSA, "pickled-beets", "apple-pie-filling-1qt", "tomatoes-with-okra", "corn-relish"]
+)
+def test_a_puree_is_one_with_accents_too(recipe: str) -> None:
+    printed = facts().tested_recipe[recipe].ingredients[0 if recipe != "tomatoes-with-okra" else 1]
+    for said in ("puréed", "pureed", "sautéed", "sauteed"):
+        assert verdict(recipe, name=printed.name, line=f"{printed.line}, {said}") != "ready", said
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line"),
+    [
+        *(
+            ("pumpkin-cubed", f"16 lb pumpkin, peeled, {cut}")
+            for cut in ("crushed", "ground", "minced", "cut in wedges")
+        ),
+        *(("pumpkin-cubed", f"16 lb pumpkin, peeled, {cut}") for cut in ("in large chunks", "finely chopped")),
+        *(("carrots", f"17 lb carrots, peeled, {cut}") for cut in ("ground", "crushed", "3-inch pieces")),
+        ("dried-beans", "5 lb dried beans, soaked, boiled 30 minutes, crushed"),
+        ("green-peas", "31 lb green peas, shelled, ground"),
+        ("okra", "11 lb okra, minced"),
+        ("mushrooms", "14 lb mushrooms, minced"),
+        ("fish-pint", "1 pt salmon, ground"),
+        ("figs-whole-acidified", "16 lb figs, crushed"),
+    ],
+)
+def test_a_pack_printed_in_pieces_is_no_paste(recipe: str, line: str) -> None:
+    """The Complete Guide (Guides 2, 4 and 5) prints pieces in liquid, and times purees and mashed food in none."""
+    assert verdict(recipe, line=line) != "ready"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line"),
+    [
+        ("pumpkin-cubed", "16 lb pumpkin, peeled, 1-inch chunks"),
+        ("carrots", "17 lb carrots, 1 1/4 inch, peeled, diced"),
+        ("mixed-vegetables", "6 cups carrots, diced"),
+        ("peaches-halved", "17 lb peaches, peeled, coarsely chopped"),
+        ("ground-meat", "1 qt ground beef, browned"),
+    ],
+)
+def test_a_pack_in_pieces_stays_one(recipe: str, line: str) -> None:
+    assert verdict(recipe, line=line) == "ready"
+
+
+@pytest.mark.parametrize("leaf", ["beet greens", "beet tops", "beet leaves", "beets, leaves"])
+def test_greens_are_not_the_roots_they_grow_on(leaf: str) -> None:
+    """In pints beets take 30 minutes, greens 70 (Complete Guide, Guide 4); beets are printed "without tops"."""
+    assert verdict("beets", line=f"21 lb {leaf}") == "untested"
+    assert verdict("beets", line="21 lb beets, without tops, cooked, peeled") == "ready"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "name", "line"),
+    [
+        ("pickled-hot-peppers", "hot pepper", "4 lb lettuce"),
+        ("three-bean-salad", "green bean", "1 1/2 cups lettuce"),
+        ("three-bean-salad", "kidney bean", "1 1/2 cups baked beans"),
+        ("cherry-jam-liquid", "sour cherry", "4 1/2 cups ground cherries"),
+        ("rhubarb-stewed", "rhubarb", "10 lb rhubarb leaves"),
+        ("fig-jam-liquid", "fig", "4 cups fig leaves"),
+        ("ground-meat", "ground meat", "1 qt corned beef"),
+        ("ground-meat", "ground meat", "1 qt ham"),
+    ],
+)
+def test_words_that_say_no_food_name_none(recipe: str, name: str, line: str) -> None:
+    """ "Green or yellow" are no greens, "ground or chopped cherries" no ground cherries, and leaves no fruit."""
+    assert verdict(recipe, name=name, line=line) in ("untested", "unsafe")
+
+
+@pytest.mark.parametrize(
+    "leaf", ["3 fig leaves", "2 curry leaves", "1 cup fenugreek leaves", "1/4 cup coriander leaves"]
+)
+def test_a_leaf_is_no_spice_because_its_seed_is(leaf: str) -> None:
+    for recipe in (TOMATOES, "figs-whole-acidified", SALSA):
+        assert verdict(recipe, leaf) in ("untested", "unsafe")
+    for spice in ("3 bay leaves", "1 tbsp dried oregano leaves", "1 tsp ground fenugreek"):
+        assert verdict(TOMATOES, spice) == "ready"
+
+
+ONIONS_SLICED = "bread-and-butter-pickles"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line", "expected"),
+    [
+        (ONIONS_SLICED, "8 cups onions, thinly sliced", "ready"),
+        (ONIONS_SLICED, "8 cups onions", "ready"),
+        (ONIONS_SLICED, "5 cups chopped onions", "ready"),
+        (ONIONS_SLICED, "8 cups chopped onions", "unsafe"),
+        (ONIONS_SLICED, "8 cups diced onions", "unsafe"),
+        (ONIONS_SLICED, "8 cups cooked onions, sliced", "untested"),
+        (SALSA, "3/4 cup minced onion", "ready"),
+        *((SALSA, f"3/4 cup onions, {cut}", "untested") for cut in ("grated", "ground", "mashed", "roasted", "cooked")),
+    ],
+)
+def test_a_cup_holds_no_more_than_the_printed_one(recipe: str, line: str, expected: str) -> None:
+    """A cup of sliced onions weighs 115 g, of chopped ones 160 g (USDA SR26, NDB 11282)."""
+    assert verdict(recipe, name="onion", line=line) == expected
+
+
+def test_chiles_are_roasted_to_be_peeled_and_never_mashed() -> None:
+    chile = "long green chile"
+    assert verdict(SALSA, name=chile, line="2 cups roasted long green chiles, peeled, chopped") == "ready"
+    assert verdict(SALSA, name=chile, line="2 cups long green chiles, pureed") == "untested"
+
+
+@pytest.mark.parametrize("said", ["bottled", "jarred"])
+def test_bottled_food_was_canned_before(said: str) -> None:
+    assert verdict(TOMATOES, line=f"22 lb {said} tomatoes") != "ready"
+    assert verdict(PEACHES, line=f"17 lb peaches, {said}") != "ready"
+    assert verdict(TOMATOES, name="lemon juice", line="2 tbsp bottled lemon juice per quart") == "ready"
+
+
+@pytest.mark.parametrize("said", ["half peeled", "partly peeled", "partially peeled"])
+def test_half_the_peel_is_peel(said: str) -> None:
+    assert verdict(TOMATOES, line=f"22 lb tomatoes, {said}, crushed") in ("untested", "unsafe")
+
+
+@pytest.mark.parametrize(
+    ("title", "line", "expected"),
+    [
+        ("Apple juice", "24 cups apple juice", "ready"),
+        ("Apple juice", "24 cups fresh apple juice, strained", "ready"),
+        ("Grape juice", "24 cups grape juice", "ready"),
+        ("Apple juice", "24 cups bottled apple juice", "untested"),
+        ("Apple juice", "24 cups orange juice", "untested"),
+    ],
+)
+def test_juice_that_was_pressed_already_is_canned_as_juice(title: str, line: str, expected: str) -> None:
+    """Apple juice is printed as juice, not as apples (Complete Guide, Guide 2); bought juice isn't canned again."""
+    body = {"title": title, "ingredients": [line], "altitude_ft": 0, "jars": [{"size": "quart", "count": 6}]}
+    body |= {"process": {"method": "boiling-water", "minutes": 10}, "pack": "hot", "handling": {"sterile_jars": True}}
+    assert answered(json.dumps(body)).verdict == expected
+
+
+@pytest.mark.parametrize(("pack", "minutes", "expected"), [("raw", 100, True), ("hot", 100, True), ("raw", 99, False)])
+def test_tuna_is_packed_raw_or_precooked(pack: str, minutes: int, expected: bool) -> None:
+    """Both take 100 minutes (Complete Guide, Guide 5, tuna)."""
+    process = {"method": "pressure-dial", "minutes": minutes, "pressure_psi": 11}
+    said = verdict("tuna", pack=pack, process=process, steps=["trim", "pack", "process"])
+    assert (said == "ready") is expected
+
+
+def test_cream_style_corn_is_corn_and_no_cream() -> None:
+    """85 minutes in pints (Complete Guide, Guide 4, cream style corn); whole kernels take 55."""
+    sent = {"ingredients": ["20 lb cream-style corn"], "altitude_ft": 0, "jars": [{"size": "pint", "count": 9}]}
+    for minutes, expected in ((85, "ready"), (55, "unsafe")):
+        body = sent | {"process": {"method": "pressure-dial", "minutes": minutes, "pressure_psi": 11}}
+        body |= {"title": "Cream-style corn", "product": "corn-cream-style", "pack": "hot"}
+        assert answered(json.dumps(body)).verdict == expected
+    kernels = {"title": "Corn", "product": "corn-whole-kernel", "process": body["process"], "pack": "hot"}
+    assert answered(json.dumps(sent | kernels)).verdict != "ready"

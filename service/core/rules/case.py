@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from service.core.measures.bounds import Bounds
+from service.core.measures.letters import without_accents
 from service.core.measures.lines import Line, Unread
 from service.core.measures.terms import Term
 from service.core.measures.units import Dimension
@@ -115,13 +116,13 @@ class Food:
     form: frozenset[str]  # lower-case words and phrases: crushed, bottled, 5 percent, white-flesh, canned
     grams_per_ml: Bounds | None  # filled in this form
     group: str = field(init=False)
-    text: str = field(init=False)  # name and form in lower case, for words to be looked for
+    text: str = field(init=False)  # name and form in plain lower case, for words to be looked for
     kinds: Kinds = field(init=False, repr=False)
     spread: tuple[str, Ingredient | None, Role, frozenset[str], str, str] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         group = self.ingredient.group if self.ingredient else ""
-        text = "; ".join([self.name.lower(), *sorted(self.form)])
+        text = without_accents("; ".join([self.name.lower(), *sorted(self.form)]))
         object.__setattr__(self, "kinds", Kinds(self))
         object.__setattr__(self, "group", group)
         object.__setattr__(self, "text", text)

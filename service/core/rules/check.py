@@ -10,7 +10,7 @@ from service.core.measures.lines import Line
 from service.core.measures.values import value
 from service.core.rules import formula, nearest, processes, product, yields
 from service.core.rules.case import ONE_BATCH, Case, Comparison, JarCount, Part, ProcessSent, Recipe
-from service.core.rules.coverage import changes_to_the_set, is_covered, sets_as_tested
+from service.core.rules.coverage import PLAIN, changes_to_the_set, is_covered, sets_as_tested
 from service.core.rules.coverage import mixtures_follow_a_tested_recipe as OWN_MIXTURE
 from service.core.rules.facts import BandFigures, Facts, Process, Source, TestedRecipe
 from service.core.rules.findings import Finding, Note, Rule, Severity, Verdict, worst
@@ -19,6 +19,7 @@ from service.core.rules.reading import GEL_FAMILIES
 from service.core.rules.recognition import recogniser
 from service.core.rules.rulebook import SELECTION
 
+OTHER_PACK = {"hot": "raw", "raw": "hot"}
 COLD = {"refrigerate": "refrigerator", "freeze": "freezer"}
 GELLED = frozenset(["jam", "jelly", "preserve", "marmalade", "conserve", "fruit-butter"])
 SET_AREAS = frozenset({"sugar-and-pectin", "batch-size"})
@@ -222,6 +223,14 @@ def _rows(made: str | None, tested: TestedRecipe | None, facts: Facts) -> tuple[
             for row in printed
             if (sizes := tuple(size for size in row.jar_sizes if (row.method, size) not in governed))
         ]
+        if facts.covers.get(made or "") == PLAIN:  # no recipe narrows the packs that are printed for the food itself
+            packs = {(row.method, size): row.pack for row in own for size in row.jar_sizes}
+            left += [
+                replace(row, pack=OTHER_PACK[pack], jar_sizes=(size,))
+                for row in printed
+                for size in row.jar_sizes
+                if row.pack == "either" and (pack := packs.get((row.method, size), "")) in OTHER_PACK
+            ]
         printed = [*own, *left]
     steam = [derived for row in printed if (derived := processes.steam(row)) is not None]
     return (*printed, *steam)

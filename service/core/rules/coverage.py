@@ -12,7 +12,7 @@ from service.core.measures.units import ML_PER_TEASPOON
 from service.core.rules.case import MOST_FOODS, AnyFood, Case, Food, Part, Role
 from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
-from service.core.rules.nearest import prepared, title_words
+from service.core.rules.nearest import BOUGHT, prepared, title_words
 from service.core.rules.permitted import allowance, is_too_much_spice, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import (
@@ -25,8 +25,8 @@ from service.core.rules.product import (
     of_another_title,
     packs_of,
 )
-from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment
-from service.core.rules.recognition import CHANGING_NOTHING, recogniser, role_of, role_of_unknown, words_of
+from service.core.rules.reading import GEL_FAMILIES, in_grams, in_millilitres, in_words, is_ferment, said
+from service.core.rules.recognition import CHANGING_NOTHING, is_no_leaf, recogniser, role_of, role_of_unknown, words_of
 from service.core.rules.steps import strange_work
 
 COLD_INSTEAD = "Keep it in the refrigerator or freezer, or follow a tested recipe."
@@ -44,9 +44,13 @@ _JOINED = re.compile(r"(?<!\w)(?:and|with|plus|in) ")
 SWEETENED = frozenset({"fruit", "juice", "tomato", "sweet-potatoes"})
 ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
 JUICES = frozenset({"apple-juice", "grape-juice"})  # printed for the one juice
+LEAF = frozenset({"leaf"})
 SAUCES = frozenset({"applesauce"})
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
-CANNED = ("canned", "factory", "store-bought", "tinned", "from a can", "from a jar", "opened and repacked")
+CANNED = (
+    *("canned", "bottled", "jarred", "factory", "store-bought", "tinned", "from a can", "from a jar"),
+    "opened and repacked",
+)
 
 
 @lru_cache(maxsize=64)
@@ -117,7 +121,8 @@ def _not_plain(case: Case) -> Iterator[Part]:
     foods = strangers = 0
     for part in case.parts:
         food = is_plain_food(part.food, case.product)
-        foods += (food and part.role in FAMILY_OF_ROLE) or part.group == "broth"
+        pressed = part.group == "fruit-juice" and case.product in JUICES and not said(part, *BOUGHT)
+        foods += (food and (part.role in FAMILY_OF_ROLE or pressed)) or part.group == "broth"
         added = (
             part.group in ADDED_LIQUIDS and case.product in WITHOUT_LIQUID and not (compared and id(part) not in unlike)
         )
@@ -255,7 +260,14 @@ def _foods_named_in(facts: Facts, phrase: str) -> tuple[tuple[str | None, str | 
 def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
     """What is said of a food in words that don't tell of preparation and aren't of its own name."""
     own = _varieties(facts, food.group).union(words_of(food.name))
-    return tuple([phrase for phrase in food.phrases if not own.issuperset(_words_that_tell(phrase))])
+    other = LEAF - own if food.ingredient is not None and is_no_leaf(food.ingredient) else frozenset[str]()
+    return tuple(
+        [
+            phrase
+            for phrase in food.phrases
+            if not own.issuperset(_words_that_tell(phrase) | other.intersection(words_of(phrase)))
+        ]
+    )
 
 
 @lru_cache(maxsize=MOST_FOODS)
@@ -365,7 +377,13 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
     if not changes:
         foreign = _foreign(case)
         for part in foreign:
-            yield Finding(f"{part.name.capitalize()} has no place in this plain pack.", COLD_INSTEAD, part.where)
+            another = is_another_kind(part.food, case.product or "")
+            says = (
+                "is no food that this pack is printed for, as it is prepared"
+                if another
+                else "has no place in this plain pack"
+            )
+            yield Finding(f"{part.name.capitalize()} {says}.", COLD_INSTEAD, part.where)
         if not foreign:
             closest = _closest(case)
             yield Finding(

@@ -12,6 +12,7 @@ from functools import cached_property, lru_cache
 from service.core.measures.amounts import Amount
 from service.core.measures.bounds import Bounds, in_common
 from service.core.measures.jars import JAR_ML
+from service.core.measures.letters import without_accents
 from service.core.measures.lines import Line, Unread
 from service.core.measures.units import ML_PER_CUP, ML_PER_TABLESPOON, ML_PER_TEASPOON, Dimension
 from service.core.rules.case import MOST_FOODS, AnyFood, Food, JarCount, Part, Role
@@ -146,8 +147,8 @@ def _food_as(name: str, form: tuple[str, ...], ingredient: Ingredient | None, ro
 
 
 def form_words(form: tuple[str, ...]) -> frozenset[str]:
-    """The phrases of a form, and each of their words."""
-    phrases = [phrase.lower().strip() for phrase in form]
+    """The phrases of a form, and each of their words, in plain letters."""
+    phrases = [without_accents(phrase.lower().strip()) for phrase in form]
     return frozenset([*phrases, *[word.strip(".") for phrase in phrases for word in phrase.split()]])
 
 

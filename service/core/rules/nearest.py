@@ -14,6 +14,7 @@ from math import lcm
 from service.core.measures.amounts import as_fraction
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
+from service.core.measures.letters import without_accents
 from service.core.measures.lines import Line, from_object
 from service.core.measures.units import METRIC, Dimension, Unit
 from service.core.measures.values import value
@@ -31,7 +32,7 @@ from service.core.rules.case import (
     Role,
 )
 from service.core.rules.facts import Facts, Ingredient, TestedAlternative, TestedIngredient, TestedRecipe
-from service.core.rules.recognition import Recogniser, recogniser, words_of
+from service.core.rules.recognition import KIND_WORDS, PREPARATION, Recogniser, recogniser, words_of
 
 # 1/3 cup is sent as 0.33, 2/3 as 0.667: what the printed figure rounds to is the printed figure.
 PRINTED_PRECISION = Fraction(1, 200)
@@ -80,12 +81,18 @@ STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
     frozenset({"pickled", "fermented"}),
     frozenset({"homemade", "home-made"}),
     frozenset({"sweetened"}),
-    frozenset({"roasted", "grilled", "fried", "breaded", "sauteed", "sautéed", "caramelized", "caramelised"}),
+    frozenset({"roasted", "grilled", "fried", "breaded", "sauteed", "caramelized", "caramelised"}),
     frozenset({"marinated", "candied"}),
     frozenset({"leftover", "reheated"}),
     frozenset({"thickened", "battered", "floured", "buttered"}),
     frozenset({"stuffed"}),
 )
+# Of a vegetable measured by the cup: so there is more of it in a cup than of pieces, and of raw ones.
+FINE = ("ground", "crushed", "grated")
+PRINTED_FINE = ("finely chopped", "minced", "shredded", "julienned", "blended", "pressed")
+SHRUNK = ("cooked", "wilted", "softened")
+PRINTED_SOFT = ("boiled", "blanched", "soaked", "canned")
+CUT_SMALL = frozenset({"diced", "minced"})  # as close together as what is chopped
 # Kinds that stand for one another without a word: the same food under a printed and a plain name.
 SAME_FOOD: tuple[frozenset[str], ...] = (
     frozenset({"vinegar-white-distilled", "vinegar-cider", "vinegar-kind-not-stated"}),
@@ -97,6 +104,8 @@ SAME_FOOD: tuple[frozenset[str], ...] = (
 )
 KINDS_OF_ONE = {kind: same for same in SAME_FOOD for kind in same}
 PIECES = frozenset({"head", "bulb", "sprig", "slice"})  # counted beside anything else, they tell no amount
+# "Without tops", "ground or chopped" and "green or yellow" name neither beet tops nor ground cherries nor greens.
+SAYING_NO_FOOD = PREPARATION | KIND_WORDS | {"top", "green", "red", "yellow", "black", "purple", "brown", "orange"}
 NOT_STATED = "-not-stated"
 STATE_WORDS = frozenset().union(*STATES_OF_EITHER, *STATES_OF_THE_COOK)
 # What "hot pepper", "sweet pepper" and "pepper" take in.
@@ -519,7 +528,8 @@ def _named_in_passing(food: Food, slot: Slot) -> bool:
         return False
     kind = slot.named | frozenset(words_of(slot.tested.name))
     names = (food.name, food.ingredient.name, *food.ingredient.aliases)
-    return any(words <= kind and words & slot.named for name in names if (words := frozenset(words_of(name))))
+    telling = slot.named if food.group == slot.tested.group else slot.named - SAYING_NO_FOOD
+    return any(words <= kind and words & telling for name in names if (words := frozenset(words_of(name))))
 
 
 def _unlike(food: Food, listed: Listed) -> str:
@@ -533,6 +543,8 @@ def _unlike(food: Food, listed: Listed) -> str:
                 return f"{food.name} {min(state & ours)}"
             if state & theirs and not state & ours and state in STATES_OF_EITHER:
                 return f"{food.name} not {min(state & theirs)}"
+    if _is_finer_by_the_cup(food, listed):
+        return f"{food.name} that fills the cup closer"
     if reading.is_unpeeled(food) and not reading.is_unpeeled(tested):
         return f"{food.name} unpeeled"
     if "bottled" in tested.form and "bottled" not in food.form and food.role is Role.ACID and _kind_open(food):
@@ -547,10 +559,19 @@ def _unlike(food: Food, listed: Listed) -> str:
     return ""
 
 
+def _is_finer_by_the_cup(food: Food, listed: Listed) -> bool:
+    """Whether a vegetable printed by the cup in pieces is so fine, or so soft, that a cup holds more of it."""
+    by_the_cup = listed.unit is not None and listed.unit.dimension is Dimension.VOLUME
+    if not by_the_cup or food.role not in (Role.VEGETABLE, Role.LEGUME) or listed.part.role is Role.SPICE:
+        return False
+    finer = reading.said(food, *FINE) and not reading.said(listed.part, *FINE, *PRINTED_FINE)
+    return finer or (reading.said(food, *SHRUNK) and not reading.said(listed.part, *SHRUNK, *PRINTED_SOFT))
+
+
 def _said(food: Food) -> frozenset[str]:
     """What is said of the food, without what its own name already speaks for."""
     own = _kind_words(food.ingredient) if food.ingredient else frozenset()
-    return food.form.union(food.name.lower().split()) - own
+    return food.form.union(without_accents(food.name.lower()).split()) - own
 
 
 def _kind_open(food: Food) -> bool:
@@ -670,16 +691,32 @@ def _says(ratio: Fraction | None, part: Part) -> str:
 
 
 def _side_by_side(part: Part, listed: Listed, jars: tuple[JarCount, ...] | None) -> _Beside | None:
-    """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed."""
+    """Both amounts in the printed measure if the cook's are in it, else in any they share, else both weighed.
+
+    A vegetable of which a cup holds more as the cook cuts it is weighed: chopped onions for sliced ones.
+    """
     ours = _measured(part, listed, jars)
     for kind, theirs in listed.amounts.items():
         amount = ours.get(kind)
-        if amount is not None and not (kind is Dimension.COUNT and _of_other_pieces(part, listed.part)):
+        if amount is not None and not (
+            (kind is Dimension.COUNT and _of_other_pieces(part, listed.part))
+            or (kind is Dimension.VOLUME and _packs_closer(part.food, listed.part.food))
+        ):
             return _Beside(part, listed, amount, theirs, kind, theirs.holds(amount))
     weight = _weighed(ours, part)
     if weight is None or listed.weight is None:
         return None
     return _Beside(part, listed, weight, listed.weight, None, listed.weight.holds(weight))
+
+
+@lru_cache(maxsize=4096)
+def _packs_closer(food: Food, tested: Food) -> bool:
+    """Whether, by the published weights, a cup holds more of this vegetable as the cook cuts it than as printed."""
+    if food.role is not Role.VEGETABLE or food.ingredient is None or food.ingredient is not tested.ingredient:
+        return False
+    form = (*food.form, "chopped") if food.form & CUT_SMALL else tuple(food.form)
+    ours, theirs = formula.grams_per_ml(food.ingredient, form), tested.grams_per_ml
+    return ours is not None and theirs is not None and theirs.high is not None and ours.low > theirs.high
 
 
 def _of_other_pieces(part: Part, tested: Part) -> bool:

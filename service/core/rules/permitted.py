@@ -10,6 +10,7 @@ from functools import lru_cache
 from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.formula import is_fruit
+from service.core.rules.nearest import FINE, SHRUNK, STATE_WORDS
 from service.core.rules.reading import (
     ACIDIFIED_FAMILIES,
     GEL_FAMILIES,
@@ -21,9 +22,11 @@ from service.core.rules.reading import (
     is_ferment,
     is_low_acid_fruit,
     is_low_acid_vegetable,
+    is_mashed,
     is_vinegar,
     ml_per_quart,
     rows,
+    said,
     total_raised,
 )
 
@@ -37,6 +40,7 @@ SPICE_GRAMS = 4 * GRAMS_PER_OUNCE  # in a pot of no stated jars
 SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "relish"})
 # Set rules judge these in a spread; more or less of them makes no mixture of one's own.
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
+BLISTERED = frozenset({"roasted", "grilled"})
 FIRMING = frozenset({"firming-agent", "pickling-lime"})
 LIQUIDS_OF_A_SPREAD = frozenset({"water", "fruit-juice", "juice-concentrate", "butter"})
 
@@ -98,7 +102,15 @@ def _within_total(case: Case, difference: Difference, *groups: str) -> bool:
         part is None or part.group in groups for part in (difference.part, difference.tested)
     ):
         return False
+    if difference.kind == "form" and difference.part is not None and _packs_closer(difference.part):
+        return False
     return not total_raised(case.tested, case.tested.differences, lambda part: part.group in groups)
+
+
+def _packs_closer(part: Part) -> bool:
+    """Whether a cup of it may hold more than one of the raw pieces; peppers are blistered to be peeled."""
+    others = STATE_WORDS - BLISTERED if part.group == "pepper" else STATE_WORDS
+    return is_mashed(part) or said(part, *others, *FINE, *SHRUNK)
 
 
 def green_for_red(case: Case, difference: Difference) -> bool:

@@ -123,20 +123,23 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),
     "fish-fatty-except-tuna": ("smoked",),
     "pumpkin-or-winter-squash-cubed": (
-        "whole",
-        "halved",
-        "halves",
-        "quartered",
-        "shredded",
-        "grated",
-        "slices",
-        "sliced",
+        *("whole", "halved", "halves", "quartered", "slices", "sliced", "wedge", "spear", "strip"),
+        *("large chunk", "large piece", "large cube"),
     ),
     "apples-sliced": ("whole", "halved", "halves", "grated", "shredded"),
-    "carrots": ("whole", "grated", "shredded"),
+    "carrots": ("whole",),
 }
-# The largest pieces that are printed (Complete Guide, Guide 4): cubes of pumpkin, whole potatoes.
-LARGEST_IN = {"pumpkin-or-winter-squash-cubed": 1, "white-potatoes": 2}
+# Low-acid food that is printed in pieces: cut finer it packs together, and its liquid carries no heat through the jar.
+IN_PIECES = frozenset(
+    {"asparagus", "dried-beans-or-peas", "lima-beans", "green-beans", "beets", "carrots", "corn-whole-kernel", "okra"}
+    | {"mixed-vegetables", "mushrooms", "green-peas", "peppers", "sweet-potatoes", "white-potatoes", "figs"}
+    | {"pumpkin-or-winter-squash-cubed", "spinach-and-other-greens", "chicken-or-rabbit-with-bones", "asian-pears"}
+    | {"chicken-or-rabbit-without-bones", "fish-fatty-except-tuna", "oysters", "smoked-fish", "tuna"}
+)
+CUT_FINE = ("ground", "minced", "crushed", "grated", "shredded", "finely chopped", "finely diced")
+# The largest pieces that are printed (Complete Guide, Guide 4): cubes of pumpkin, whole potatoes. Carrots are sliced or
+# diced, with no figure: two inches are a working limit of ours.
+LARGEST_IN = {"pumpkin-or-winter-squash-cubed": 1, "white-potatoes": 2, "carrots": 2}
 _INCHES = re.compile(r"(?<![/0-9])([0-9]+)(/[0-9]| [0-9]/[0-9]|\.[0-9]| ?[½¼¾])?[ -]?inch")
 # Packs that are printed for the peeled food (Complete Guide to Home Canning, Guides 2 to 4); peels carry soil.
 PEELED = frozenset(
@@ -146,7 +149,7 @@ PEELED = frozenset(
 )
 # Cooked or kept as no pack is printed.
 COOKED_OTHERWISE = (
-    "fried", "sauteed", "sautéed", "caramelized", "caramelised", "roasted", "grilled", "breaded", "marinated",
+    "fried", "sauteed", "caramelized", "caramelised", "roasted", "grilled", "breaded", "marinated",
     "candied", "leftover", "reheated", "thickened", "battered", "floured", "buttered",
 )  # fmt: skip
 # Packs of what is crushed, sieved or pressed; in every other, pieces lie in a liquid that carries the heat.
@@ -302,6 +305,8 @@ def is_another_kind(food: Food, product: str) -> bool:
     if product in PEELED and is_unpeeled(food):
         return True
     if product not in SMOOTH and is_mashed(food):
+        return True
+    if product in IN_PIECES and food.role is not Role.TOMATO and said(food, *CUT_FINE):
         return True
     if said(food, *COOKED_OTHERWISE) and not (product == "peppers" and said(food, "roasted", "grilled")):
         return True  # peppers are blistered to be peeled

@@ -7,6 +7,7 @@ from functools import lru_cache, wraps
 
 from service.core.measures.bounds import Bounds
 from service.core.measures.jars import JAR_ML
+from service.core.measures.letters import without_accents
 from service.core.measures.steps import begins_so
 from service.core.measures.units import ML_PER_QUART, Dimension
 from service.core.rules.case import AnyFood, Case, Comparison, Difference, Part, Role
@@ -47,7 +48,7 @@ def _phrase(words: tuple[str, ...]) -> re.Pattern[str]:
 @lru_cache(maxsize=2048)  # a method, a title, a closure: every recipe's is asked for the same words
 def mentions(text: str, *words: str) -> bool:
     """Whether one of these words or phrases stands whole in the text: "undrained" doesn't mention "drained"."""
-    return _stands_in(text.lower(), words)
+    return _stands_in(without_accents(text.lower()), words)
 
 
 def saying(case: Case, *words: str) -> tuple[Part, ...]:
@@ -150,13 +151,14 @@ def is_oil(part: AnyFood) -> bool:
 
 
 def is_mashed(part: AnyFood) -> bool:
-    return said(part, "mashed", "pureed", "puree", "purée", "puréed", "sieved", "blended", "pulped", "refried")
+    return said(part, "mashed", "pureed", "puree", "sieved", "blended", "pulped", "refried")
 
 
 def is_unpeeled(part: AnyFood) -> bool:
     return said(
         part, "unpeeled", "unskinned", "not peeled", "without peeling", "skin on", "skins on", "skin-on",
         "skin left on", "skins left on", "with skin", "with skins", "with the skin", "with the skins", "with peel",
+        "half peeled", "partly peeled", "partially peeled",
     )  # fmt: skip
 
 

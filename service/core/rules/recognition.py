@@ -5,11 +5,11 @@ food was prepared. What isn't known stays unknown, and a rule says so.
 """
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations
 
+from service.core.measures.letters import without_accents
 from service.core.rules.case import Role
 from service.core.rules.facts import Facts, Ingredient
 
@@ -67,6 +67,7 @@ TRADE_NAMES = {
     "ripe peach": "peach, colour not stated",
     "cooking oil": "oil, vegetable",
     "corn kernel": "corn",
+    "cream-style corn": "corn",
     "hot chili": "hot pepper",
     "chile": "hot pepper",
     "chili": "hot pepper",
@@ -141,6 +142,9 @@ BY_THE_SPOON = {
     "dill-kind-not-stated": "dill-weed-dried",
 }
 
+# Vegetables that are leaves.
+LEAVES = frozenset({"leafy-green", "cabbage", "brassica"})
+
 SEASONINGS = frozenset(
     {Role.SPICE, Role.HERB, Role.LEGUME, Role.SALT, Role.SWEETENER, Role.PECTIN, Role.ADDITIVE, Role.ACID}
 )
@@ -198,10 +202,7 @@ _LOOK_BACK = 7  # preparation words beside a name; a name with more is nobody's
 @lru_cache(maxsize=8192)
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a text in the singular, without accents, numbers and marks."""
-    plain = text.lower().replace("'", "").replace("’", "")
-    if not plain.isascii():
-        letters = unicodedata.normalize("NFKD", plain)
-        plain = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    plain = without_accents(text.lower().replace("'", "").replace("’", ""))
     return tuple([_singular(word) for word in _TOKEN.findall(plain) if not word[0].isdigit()])
 
 
@@ -241,6 +242,11 @@ def _last(words: Sequence[str]) -> Sequence[str]:
 
 def role_of(ingredient: Ingredient) -> Role:
     return ROLE_OF_GROUP.get(ingredient.group) or ROLE_OF_KIND.get(ingredient.kind, Role.ADDITIVE)
+
+
+def is_no_leaf(ingredient: Ingredient) -> bool:
+    """Whether its leaves are another food: those of beets are greens, those of figs and rhubarb are no fruit."""
+    return role_of(ingredient) not in (Role.HERB, Role.SPICE) and ingredient.group not in LEAVES
 
 
 def role_of_unknown(name: str) -> Role:
@@ -297,7 +303,7 @@ class Recogniser:
         for size in range(1, len(loose) + 1):
             for dropped in combinations(loose, size):
                 found = self.by_words.get(words.difference(dropped))
-                if found is not None:
+                if found is not None and not ("leaf" in dropped and is_no_leaf(found)):
                     return found, words.difference(dropped), frozenset(dropped)
         return None
 
