@@ -10,13 +10,13 @@ from sqlmodel import Session
 from service.checks.bodies import CheckAnswer, FormulaIngredient, RecipeCheckRequest
 from service.core.jars.harvests import Choice
 from service.core.measures.bounds import Bounds
+from service.core.measures.units import GRAMS_PER_POUND
 from service.core.rules.recognition import words_of
 from service.pantry import store as pantry
 from service.published.loading import facts
 from service.recipes import store as recipes
 from service.web.callers import Caller
 
-GRAMS_PER_POUND = Fraction("453.59237")  # NIST Handbook 44, Appendix C
 WEIGHTS = {
     "lb": Fraction(1),
     "oz": Fraction(1, 16),

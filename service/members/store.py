@@ -132,11 +132,6 @@ def _sign_offs() -> SelectOfScalar[SignOff]:
     return select(SignOff).where(col(SignOff.member_id) == bindparam("member_id")).order_by(col(SignOff.skill))
 
 
-def is_signed_off(session: Session, member_id: UUID, skill: Skill, on: date) -> bool:
-    """Whether a member may do something alone on a day; the last day counts."""
-    return any(row.skill is skill and row.expires_on >= on for row in sign_offs(session, member_id))
-
-
 def tell(
     session: Session,
     member_id: UUID,

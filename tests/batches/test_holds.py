@@ -3,10 +3,12 @@
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
+from service.batches.bodies import NewDeviation
+from service.core.jars.deviations import CLEARED_BY_A_READING, BrokenRule
 from service.pantry import store as pantry_store
 from tests import make
 from tests.batches.make import SNAP_BEANS, Day, canner, ok, pantry
@@ -36,6 +38,11 @@ def held_day(client: Client) -> Day:
     counted = ok(day.seals(6, 1, 1))["lots"]
     assert sorted((lot["state"], lot["count"]) for lot in counted) == [("discarded", 1), ("hold", 1), ("hold", 6)]
     return day
+
+
+def test_what_only_a_log_or_a_reading_shows_isnt_reported_by_anybody() -> None:
+    shown = {BrokenRule.HEAT_NOT_SHOWN, BrokenRule.PH_ABOVE_LIMIT, *CLEARED_BY_A_READING}
+    assert set(get_args(NewDeviation.model_fields["cause"].annotation)) == set(BrokenRule) - shown
 
 
 def test_an_unsafe_lot_waits_and_never_reaches_a_shelf(client: Client) -> None:

@@ -32,7 +32,7 @@ def lot(
         row = store.add_lot(session, member.kitchen_id, title, family, None, made_on or at.date(), 12)
         assert not isinstance(row, Refused)
         for size, sealed in jars.items():
-            filled = movements.fill(row.id, size, member.id, SealCheck(sealed, unsealed, broken), State.SHELF)
+            filled = movements.fill(row.id, size, member.id, SealCheck(sealed, unsealed, broken), State.SHELF, "")
             store.write(session, row, filled, member.id, at)
         return row.code
 

@@ -80,7 +80,7 @@ class Ledger(RuleBasedStateMachine):
         with make.session(self.database) as session:
             sealed_to = State.RECALLED if self.lot(session).recalled_at else State.SHELF
             seals = SealCheck(*counts)
-            self.write(session, movements.fill(self.lot_id, size, self.people[person], seals, sealed_to))
+            self.write(session, movements.fill(self.lot_id, size, self.people[person], seals, sealed_to, ""))
         self.filled += seals.total
 
     @rule(

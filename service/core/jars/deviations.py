@@ -116,18 +116,6 @@ CLEARED_BY_A_READING = frozenset(
     }
 )
 
-# What a person running the batch may report; the rest shows in what was recorded.
-REPORTED = (
-    BrokenRule.INTERRUPTED,
-    BrokenRule.PRESSURE_DROPPED,
-    BrokenRule.OUT_TOO_EARLY,
-    BrokenRule.VENT_TOO_SHORT,
-    BrokenRule.COOLED_BY_FORCE,
-    BrokenRule.CANNER_SWAPPED,
-    BrokenRule.CANNER_OVERFILLED,
-    BrokenRule.SOMETHING_ELSE,
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
@@ -136,7 +124,6 @@ class Deviation:
     cause: BrokenRule
     load: int | None
     out_at: datetime | None  # of that load: its clocks run from there
-    settled: bool = False
 
     @property
     def about(self) -> About:

@@ -146,16 +146,13 @@ def move(wish: Wish, holder_id: UUID, balances: Balances) -> Movement | Refused:
     return Movement(wish.kind, wish.count, source, target, wish.location, wish.recipient)
 
 
-UNSEALED_NOTE = "did not seal: eat within days, freeze, or process again within 24 hours"
-
-
 def fill(
     lot_id: UUID,
     jar_size: str,
     holder_id: UUID,
     seals: SealCheck,
     sealed_to: State,
-    note: str = UNSEALED_NOTE,
+    note: str,
     *,
     once_more: bool = False,
 ) -> list[Movement]:

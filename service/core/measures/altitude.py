@@ -6,7 +6,7 @@ The air is the U.S. Standard Atmosphere, 1976 (NOAA-S/T 76-1562), troposphere; w
 (R7-97, 2012), region 4, backward equation.
 """
 
-from math import ceil, sqrt
+from math import sqrt
 
 FT_M = 0.3048
 PSI_PA = 6894.757293168361  # NIST SP 811
@@ -15,7 +15,6 @@ SEA_LEVEL_K = 288.15
 LAPSE_K_PER_M = 0.0065
 EARTH_RADIUS_M = 6356766.0
 EXPONENT = 9.80665 * 0.0289644 / (8.31432 * LAPSE_K_PER_M)  # g M / (R L), with the R of 1976
-JELLY_RISE_F = 8  # USDA and NCHFP, Making Jelly without Added Pectin, table 3
 
 # IAPWS R7-97, table 34.
 _N = (
@@ -38,14 +37,6 @@ def to_celsius(fahrenheit: float) -> float:
 
 def to_fahrenheit(celsius: float) -> float:
     return celsius * 9 / 5 + 32
-
-
-def whole_feet(metres: float) -> int:
-    """An elevation in feet, rounded up: a process table's next band begins one foot above the last.
-
-    A nanometre is forgiven, so that 304.8 m stays 1,000 ft.
-    """
-    return ceil(round(metres / FT_M, 9))
 
 
 def air_pressure_pa(altitude_ft: float) -> float:
@@ -75,11 +66,6 @@ def boiling_c(altitude_ft: float, barometer_hpa: float | None = None) -> float:
 
 def boiling_f(altitude_ft: float, barometer_hpa: float | None = None) -> float:
     return to_fahrenheit(boiling_c(altitude_ft, barometer_hpa))
-
-
-def jellying_f(altitude_ft: float, barometer_hpa: float | None = None) -> float:
-    """Where a jelly without added pectin is done: 8 degrees F above boiling water."""
-    return boiling_f(altitude_ft, barometer_hpa) + JELLY_RISE_F
 
 
 def canner_f(gauge_psi: float, altitude_ft: float, barometer_hpa: float | None = None) -> float:

@@ -121,9 +121,6 @@ class Bounds:
         smallest = Fraction(0) if most is None else Fraction(parts, most)
         return self * Bounds(smallest, Fraction(parts, least) if least else None)
 
-    def scaled(self, factor: Number) -> "Bounds":
-        return self * factor
-
     def contains(self, value: "Bounds | Number") -> bool:
         """Whether this value, or all of that range, lies within."""
         return self.holds(value if isinstance(value, Bounds) else Bounds.exactly(value))
@@ -135,9 +132,6 @@ class Bounds:
         if self._high is None or inner._high is None:
             return self._high is None
         return inner._high * self._parts <= self._high * inner._parts
-
-    def begins_below(self, other: "Bounds") -> bool:
-        return self._low * other._parts < other._low * self._parts
 
     def ends_above(self, other: "Bounds") -> bool:
         if self._high is None or other._high is None:

@@ -7,7 +7,6 @@ from hypothesis import strategies as st
 from service.core.jars.deviations import (
     ABOUT,
     CLEARED_BY_A_READING,
-    REPORTED,
     BrokenRule,
     Deviation,
     DeviationSeverity,
@@ -125,11 +124,6 @@ def test_there_is_nothing_to_decide_about_no_jars_or_recalled_ones() -> None:
     for decision in HoldOutcome:
         assert code(decide(Held((), {}), Wish(decision), NOON)) == "not-now"
         assert code(decide(held(BrokenRule.INTERRUPTED, recalled=True), Wish(decision), NOON)) == "recalled"
-
-
-def test_somebody_reports_what_no_record_shows() -> None:
-    assert BrokenRule.SOMETHING_ELSE in REPORTED
-    assert not set(REPORTED) & {BrokenRule.PH_ABOVE_LIMIT, BrokenRule.HEAT_NOT_SHOWN, *CLEARED_BY_A_READING}
 
 
 def test_jars_on_hold_know_where_they_came_from_and_the_sealed_ones_leave_first() -> None:

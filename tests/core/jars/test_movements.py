@@ -27,6 +27,8 @@ from tests.core.jars.make import ADA, BEN, LOT, place
 
 ACTS = tuple(TAKES_FROM)
 
+NOTE = "did not seal"
+
 
 def wish(kind: Kind = Kind.USE, count: int = 1, **values: object) -> Wish:
     return replace(Wish(kind, LOT, "pint", count), **values)  # type: ignore[arg-type]
@@ -71,12 +73,13 @@ def test_what_cannot_be_done_is_refused(asked: Wish, code: str) -> None:
 
 
 def test_every_jar_of_a_load_is_counted_into_some_place() -> None:
-    filled = fill(LOT, "pint", ADA, SealCheck(5, 2, 1), State.SHELF)
+    filled = fill(LOT, "pint", ADA, SealCheck(5, 2, 1), State.SHELF, NOTE)
+    assert [each.location for each in filled] == [None, NOTE, None]
     assert balances(filled) == {place(): 5, place(State.REFRIGERATOR): 2, place(State.DISCARDED): 1}
 
 
 def test_a_doubtful_load_waits_on_hold() -> None:
-    filled = fill(LOT, "pint", ADA, SealCheck(5, 0, 0), State.HOLD)
+    filled = fill(LOT, "pint", ADA, SealCheck(5, 0, 0), State.HOLD, NOTE)
     assert balances(filled) == {place(State.HOLD): 5}
 
 
@@ -91,7 +94,7 @@ def test_no_act_brings_a_jar_back_to_the_shelf() -> None:
 
 
 def test_a_balance_that_drifted_from_the_ledger_is_found() -> None:
-    filled = fill(LOT, "pint", ADA, SealCheck(5, 2, 1), State.SHELF)
+    filled = fill(LOT, "pint", ADA, SealCheck(5, 2, 1), State.SHELF, NOTE)
     assert prove(filled, balances(filled)).holds
     drifted = balances(filled) | {place(): 6}
     assert prove(filled, drifted).wrong == (place(),)
@@ -120,7 +123,7 @@ class Ledger(RuleBasedStateMachine):
         sealed_to=st.sampled_from([State.SHELF, State.HOLD, State.RECALLED]),
     )
     def a_load_is_checked(self, seals: SealCheck, holder: UUID, sealed_to: State) -> None:
-        self.write(fill(LOT, "pint", holder, seals, sealed_to))
+        self.write(fill(LOT, "pint", holder, seals, sealed_to, NOTE))
         self.filled += seals.total
 
     @rule(

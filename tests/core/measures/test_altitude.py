@@ -57,15 +57,6 @@ def test_air_thins_as_in_the_standard_atmosphere(feet, kilopascals):
 
 
 @pytest.mark.parametrize(
-    ("feet", "printed"),
-    # Making Jelly without Added Pectin, table 3, USDA and NCHFP, in Michigan State University Extension 01600889
-    [(0, 220), (1000, 218), (2000, 216), (3000, 214), (4000, 212)],
-)
-def test_the_jellying_point_is_the_printed_one_within_a_degree(feet, printed):
-    assert altitude.jellying_f(feet) == pytest.approx(printed, abs=1)
-
-
-@pytest.mark.parametrize(
     ("psi", "feet", "printed"),
     # Complete Guide to Home Canning, guide 1: 240 to 250 F at 10 to 15 psi at sea level (from memory)
     [(10, 0, 240), (15, 0, 250)],
@@ -88,11 +79,6 @@ def test_the_days_barometer_counts_before_the_altitude():
 @given(st.integers(-1000, 20000), st.integers(1, 1000))
 def test_higher_up_water_boils_cooler(feet, more):
     assert altitude.boiling_c(feet + more) < altitude.boiling_c(feet)
-
-
-@pytest.mark.parametrize(("metres", "feet"), [(304.8, 1000), (304.81, 1001), (0, 0), (1829.1048, 6001), (1828.8, 6000)])
-def test_an_elevation_in_feet_is_rounded_up(metres, feet):
-    assert altitude.whole_feet(metres) == feet
 
 
 @pytest.mark.parametrize(("fahrenheit", "celsius"), [(240, 115.5556), (212, 100), (32, 0)])  # NIST SP 811, appendix B
