@@ -77,8 +77,14 @@ def test_every_constraint_has_a_name(database):
 
 def test_migrating_twice_changes_nothing(database):
     migrate(database)
+    with database.writer.begin() as connection:
+        connection.execute(text("INSERT INTO signing_key (purpose, key_hex) VALUES ('cursors', '00')"))
+    before = schema(database)
     migrate(database)
     require_head(database)
+    assert schema(database) == before
+    with database.reader.connect() as connection:
+        assert connection.execute(text("SELECT key_hex FROM signing_key")).scalar_one() == "00"
 
 
 def test_a_database_of_something_else_is_left_alone(database):

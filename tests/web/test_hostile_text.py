@@ -132,6 +132,7 @@ def test_no_cell_of_any_table_is_a_formula(client):
     for name in AS_CSV:
         line = LINES[name]
         text = ask(client, "GET", line.call(world).path, world.cora.token).content.decode()
+        assert "1+1" in text
         for row in csv.reader(io.StringIO(text, newline="")):
             for value in row:
                 assert not value.lstrip(" ").startswith(("=", "+", "@", "\t", "\r", "\uff1d")), value
