@@ -86,7 +86,7 @@ class KitchenRoute(APIRoute):
         if scope["method"] not in (self.methods or ()):
             raise HTTPException(405)
         if scope["method"] != "GET":  # for whoever has left before it was whole, nothing is begun
-            request._body = await _body(receive, limit_bytes)
+            request._body = await _body(receive, limit_bytes)  # where `body()` looks first, in the thread of the work
         response = await self._answered(request)
         await response(scope, receive, send)
 
