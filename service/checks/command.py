@@ -1,6 +1,5 @@
 """Checking a recipe file at the command line."""
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +8,7 @@ from pydantic import ValidationError
 
 from service.checks import bodies, terminal
 from service.checks.checking import check_recipe
+from service.checks.reading import NotPlainError, read_json, read_yaml
 from service.web.problems import errors_in_body
 
 EXIT_STATUS = {"ready": 0, "revise": 1, "untested": 2, "unsafe": 2}
@@ -43,6 +43,8 @@ def _recipe_in(path: Path) -> bodies.RecipeCheckRequest:
         sent: Any = _read(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError):
         raise UnreadableError("The file can't be read as text in UTF-8.") from None
+    except NotPlainError as wrong:
+        raise UnreadableError(str(wrong)) from None
     except (ValueError, RecursionError, yaml.YAMLError):
         raise UnreadableError("The file is neither YAML nor JSON.") from None
     try:
@@ -53,9 +55,7 @@ def _recipe_in(path: Path) -> bodies.RecipeCheckRequest:
 
 
 def _read(text: str) -> Any:
-    """JSON where it looks like JSON; YAML otherwise, without its references, which may unfold to any size."""
+    """JSON where it looks like JSON; YAML otherwise."""
     if text.lstrip().startswith("{"):
-        return json.loads(text)
-    if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text, Loader=yaml.SafeLoader)):
-        raise UnreadableError("Write the recipe without YAML references.")
-    return yaml.safe_load(text)
+        return read_json(text)
+    return read_yaml(text)

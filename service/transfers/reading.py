@@ -10,6 +10,7 @@ from typing import Any
 import yaml
 from pydantic import BaseModel, ValidationError
 
+from service.checks.reading import NotPlainError, read_yaml
 from service.web.problems import errors_in_body
 
 LARGEST_FILE_BYTES = 10 * 1024 * 1024
@@ -47,11 +48,11 @@ def rows(path: Path, cells: Mapping[str, Cell]) -> list[Sent]:
 
 
 def _yaml(text: str) -> list[Sent]:
-    """A list; without YAML's references, which may unfold to any size."""
+    """A list."""
     try:
-        if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text, Loader=yaml.SafeLoader)):
-            raise UnreadableError("Write the file without YAML references.")
-        sent = yaml.safe_load(text)
+        sent = read_yaml(text)
+    except NotPlainError as said:
+        raise UnreadableError(str(said)) from None
     except (ValueError, RecursionError, yaml.YAMLError):
         raise UnreadableError("The file is neither YAML nor JSON.") from None
     if not isinstance(sent, list):

@@ -163,14 +163,15 @@ def read_json(sent: bytes) -> Any:
         raise Problem("unreadable-json", "The body can't be read as JSON.") from None
 
 
-def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Put an object together. Raises ValueError where a name of it stands twice."""
     found = dict(pairs)
     if len(found) != len(pairs):
         raise ValueError("A name stands twice in an object.")
     return found
 
 
-_JSON = json.JSONDecoder(object_pairs_hook=_each_once)
+_JSON = json.JSONDecoder(object_pairs_hook=each_once)
 
 
 def at_once(work: Coroutine[Any, Any, _Returned]) -> _Returned:

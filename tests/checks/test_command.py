@@ -97,11 +97,19 @@ def test_the_answer_of_the_api_is_printed_on_request(tmp_path: Path) -> None:
         pytest.param("- a\n- list", id="a list"),
         pytest.param("a: &a [x, x]\nb: *a", id="references"),
         pytest.param("{" * 5000, id="a pit of braces"),
+        pytest.param(f"ingredients: [1 cup flour]\n{TOMATOES}", id="a list of ingredients that another one replaces"),
+        pytest.param('{"title": "x", "ingredients": ["flour"], "ingredients": ["plums"]}', id="the same in JSON"),
+        pytest.param(f"<<: {{title: x}}\n{TOMATOES}", id="a name that is put in from beside"),
         pytest.param("title: x\n" + "#" * 70_000, id="too large"),
     ],
 )
 def test_what_isnt_a_recipe_is_unreadable(tmp_path: Path, text: str) -> None:
     assert run(written(tmp_path, text), "--altitude-ft", "0").exit_code == 3
+
+
+def test_a_name_that_stands_twice_is_said_with_its_place(tmp_path: Path) -> None:
+    told = run(written(tmp_path, f"{TOMATOES}jars:\n  - {{size: pint, count: 14}}\n"), "--altitude-ft", "0")
+    assert (told.exit_code, "stands twice" in told.output) == (3, True)
 
 
 def test_a_file_that_isnt_there_is_unreadable(tmp_path: Path) -> None:

@@ -170,7 +170,8 @@ def test_what_was_written_out_is_taken_in_again_unchanged(kitchen):
 
 
 def test_yaml_with_references_or_something_else_than_a_list_is_refused(kitchen):
-    for text in ("a: &a [1]\nb: *a\n", "kind: burner\n", "[", "- just words\n"):
+    twice = "- {kind: burner, name: Left, name: Right}\n"
+    for text in ("a: &a [1]\nb: *a\n", "kind: burner\n", "[", "- just words\n", twice):
         refused = kitchen.take("equipment", text, name="rows.yaml")
         assert refused.exit_code == 1
         assert "Traceback" not in refused.output
