@@ -257,7 +257,7 @@ class Claimed:
 def timetable(
     kitchen: str,
     on: date,
-    begins: datetime,
+    as_of: datetime,
     hours: Sequence[datetime],
     names: Iterable[tuple[object, str]],
     claims: Sequence[Claimed],
@@ -279,7 +279,7 @@ def timetable(
         lanes += [Lane(name if not at else "", tuple(row)) for at, row in enumerate(_side_by_side(stays))]
     return Timetable(
         title=f"{weekday(on)}, {day(on)}",
-        about=(kitchen, f"as of {begins:%Y-%m-%d %H:%M}"),
+        about=(kitchen, f"as of {as_of:%Y-%m-%d %H:%M}"),
         hours=tuple(f"{each:%H:%M}" for each in hours),
         lanes=tuple(lanes),
     )
