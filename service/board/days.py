@@ -30,7 +30,6 @@ SHOWN = {
     Kind.BOOKING: Shown.BOOKED,
     Kind.HOLD: Shown.KEPT,
     Kind.OUTAGE: Shown.OUT,
-    Kind.CLOSURE: Shown.CLOSED,
 }
 
 
@@ -122,12 +121,15 @@ class Day:
 
 
 def stays(resource: Resource, opens: Iterable[Span], whole: Span, own: Mapping[UUID, str]) -> tuple[Stay, ...]:
-    """What stands in the way of a piece of equipment on a day, in order; `own` has the titles of one's bookings."""
+    """What stands in the way of a piece of equipment on a day, in order; `own` has the titles of one's bookings.
+
+    `opens` are the hours without the closures.
+    """
     everything = Lanes(0, resource.lanes)
     if not resource.in_service:
         return (Stay(whole, everything, Shown.OUT),)
-    found = [_stay(busy, own) for busy in resource.busy if busy.span.overlaps(whole)]
-    shut = without((whole,), (*opens, *(stay.span for stay in found if stay.shown in (Shown.CLOSED, Shown.OUT))))
+    found = [_stay(busy, own) for busy in resource.busy if busy.kind in SHOWN and busy.span.overlaps(whole)]
+    shut = without((whole,), (*opens, *(stay.span for stay in found if stay.shown is Shown.OUT)))
     found += [Stay(span, everything, Shown.CLOSED) for span in shut]
     return tuple(sorted(found, key=lambda stay: (stay.span, stay.lanes.low)))
 

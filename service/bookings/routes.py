@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from fastapi import Query, Response
 
-from service.bookings import bodies, single_pieces, store, whole_batches
+from service.bookings import bodies, closing, single_pieces, store, whole_batches
 from service.bookings.fair_use import store as fair_use
 from service.bookings.waiting import offering
 from service.core.refusals import Refused
@@ -264,15 +264,17 @@ def list_closures(caller: Member, session: Reading, page: Page) -> bodies.Closur
 def close_kitchen(
     new: bodies.NewClosure, caller: Coordinator, session: Writing, now: Now, response: Response
 ) -> bodies.NewClosureAnswer:
-    """Close the kitchen for a time; bookings in the way are displaced and their members told."""
+    """Close the kitchen for a time; bookings in the way are displaced and their members told.
+
+    Jars at rest stay on their racks: those that were to leave one until the kitchen opens again. Racks that have to be
+    empty are put out of service for that time as well.
+    """
     starts_at, ends_at = _ends(new, ZoneInfo(caller.kitchen.time_zone))
     span = interruption(starts_at, ends_at, now)
     if isinstance(span, Refused):
         raise Problem.of(span)
-    rows = equipment.equipment(session, caller.kitchen_id)
     closure = equipment.add_closure(session, caller.kitchen_id, starts_at, ends_at, new.reason)
-    lost = store.displace(session, rows, span, f"The kitchen is closed: {new.reason}", now)
-    equipment.lay_blocks(session, rows, span.starts_min)
+    lost = closing.close(session, caller, span, new.reason, now)
     response.headers["Location"] = f"/v1/closures/{closure.id}"
     tag(response, closure.version)
     return bodies.NewClosureAnswer(

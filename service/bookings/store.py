@@ -8,7 +8,18 @@ from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import sqlalchemy
-from sqlalchemy import ColumnElement, Connection, FromClause, bindparam, exists, insert, literal_column, or_, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    FromClause,
+    and_,
+    bindparam,
+    exists,
+    insert,
+    literal_column,
+    or_,
+    update,
+)
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
@@ -293,9 +304,13 @@ def displace(
 ) -> tuple[Displaced, ...]:
     """Take every booking out of the way that holds one of the pieces within the span, and tell its member."""
     numbers = [row.number for row in pieces]
-    in_the_way = select(Occupancy.booking_id).where(
-        *equipment.meets(numbers, span), col(Occupancy.booking_id).is_not(None)
-    )
+    waiting.withdraw(session, numbers, span, now)
+    return displace_holders(session, and_(*equipment.meets(numbers, span)), because, now)
+
+
+def displace_holders(session: Session, held: ColumnElement[bool], because: str, now: datetime) -> tuple[Displaced, ...]:
+    """Displace every booking that holds what this says of occupancy, and tell its member."""
+    in_the_way = select(Occupancy.booking_id).where(held, col(Occupancy.booking_id).is_not(None))
     query = (
         select(Booking, Member.name)
         .join(Member, col(Member.id) == col(Booking.member_id))
@@ -304,7 +319,6 @@ def displace(
     )
     found = session.exec(query).all()
     _free(session, [row.id for row, _ in found])
-    waiting.withdraw(session, numbers, span, now)
     displaced = tuple(Displaced(row, name) for row, name in found if row.status is Status.CONFIRMED)
     for each in displaced:
         each.booking.status = Status.DISPLACED

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 from service.core.refusals import Refused
 from service.core.scheduling import hours
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
+from service.core.scheduling.slots import MOST_LANES
 from service.published.bodies import PublishedSource
 from service.published.rows import KitchenFigure
 from service.web.bodies import Answer, Body, Listed, example
@@ -75,7 +76,7 @@ class NewEquipment(Body):
     name: Annotated[Name, Field(max_length=100)]
     canner_kind: CannerKind | None = None
     capacity: Capacity | None = None
-    places: Annotated[Whole, Field(ge=1, le=2000)] = 1
+    places: Annotated[Whole, Field(ge=1, le=MOST_LANES)] = 1
     "jar places of a rack"
     needs_burner: Flag = False
     "whether a canner booked alone takes a burner of the kitchen along"

@@ -15,7 +15,7 @@ from service.core.scheduling import bookings, hours
 from service.core.scheduling.equipment import LONGEST_INTERRUPTION, CannerKind, EquipmentKind
 from service.core.scheduling.figures import Figures
 from service.core.scheduling.figures import figures as figures_of
-from service.core.scheduling.slots import Busy, Kind, Lanes, Resource
+from service.core.scheduling.slots import Busy, Kind, Lanes, Resource, shut_lanes
 from service.core.scheduling.spans import EPOCH, LAST_MINUTE, Span, around, at_minute, minute_of, pieces, union, without
 from service.database.prepared import Prepared, Rows
 from service.database.rows import change
@@ -245,9 +245,10 @@ def lay_blocks(session: Session, rows: Iterable[Equipment], from_min: int) -> No
         )
         outages = _spans(session, since, Outage, col(Outage.equipment_id) == row.id)
         closures = without(_spans(session, since, Closure, col(Closure.kitchen_id) == row.kitchen_id), outages)
-        for kind, spans in ((Kind.OUTAGE, outages), (Kind.CLOSURE, closures)):
+        everything, shut = Lanes(0, row.places), shut_lanes(row.kind, row.places)
+        for kind, lanes, spans in ((Kind.OUTAGE, everything, outages), (Kind.CLOSURE, shut, closures)):
             for part in (part for span in spans for part in pieces(span, MOST_MINUTES)):
-                occupy(session, row.number, Lanes(0, row.places), part, kind)
+                occupy(session, row.number, lanes, part, kind)
     session.flush()
 
 

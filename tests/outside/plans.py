@@ -20,7 +20,7 @@ from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.fair_use import FairUse, Limits, Shares
 from service.core.scheduling.modelling import Model
 from service.core.scheduling.planning import NoPlan, Plan, first_plan, improved
-from service.core.scheduling.slots import Busy, Kind, Lanes
+from service.core.scheduling.slots import Busy, Kind, Lanes, shut_lanes
 from service.core.scheduling.solving import Effort, Outcome, solve
 from service.core.scheduling.spans import EPOCH, Span
 from service.core.scheduling.timetables import Goal, Order
@@ -145,7 +145,7 @@ def _closed(here: Kitchen, time: Span) -> Kitchen:
                     piece.resource,
                     busy=(
                         *(busy for busy in piece.resource.busy if not busy.span.overlaps(time)),
-                        Busy(time, Lanes(0, piece.resource.lanes), Kind.CLOSURE),
+                        Busy(time, shut_lanes(piece.kind, piece.resource.lanes), Kind.CLOSURE),
                     ),
                 ),
             )

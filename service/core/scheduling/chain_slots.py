@@ -10,7 +10,17 @@ from uuid import UUID
 
 from service.core.scheduling.bookings import Booked, Claim, Move, Piece
 from service.core.scheduling.calendars import Grid, ahead, bits, first, runs
-from service.core.scheduling.chains import Canner, Chain, Need, Placed, PlacedLoad, hands, needs, rested_min
+from service.core.scheduling.chains import (
+    LONGEST_CLOSED_MINUTES,
+    Canner,
+    Chain,
+    Need,
+    Placed,
+    PlacedLoad,
+    hands,
+    needs,
+    rested_min,
+)
 from service.core.scheduling.equipment import CannerKind, EquipmentKind
 from service.core.scheduling.pools import Pool, Racks, Rest, Stay, TooManyTriesError, Tries
 from service.core.scheduling.slots import GRID_MINUTES, Busy, Kind, laid, whole
@@ -19,7 +29,7 @@ from service.core.scheduling.spans import Span, at_minute, without
 MOST_TRIES_A_START = 10_000  # half a second's work
 MOST_TRIES = 40_000
 MOST_TRIES_A_SEAT = 40_000
-REST_AHEAD_MINUTES = 8 * 1440  # jars wait on the rack as long as from one weekly opening to the next
+REST_AHEAD_MINUTES = LONGEST_CLOSED_MINUTES + 1440  # how far after a batch's work its jars may rest
 KNOWN_BEFORE_MINUTES = 1440  # who moves to another unit has to find it free from their own start on
 
 
@@ -158,7 +168,7 @@ class Calendar:
         closes = 0
         for span in self.open_spans:  # they are ready while it is closed, and wait for this opening
             opens = min(self.grid.slot(span.starts_min), self.grid.slots)
-            if opens > 0:
+            if opens > 0 and opens - closes <= _slots(LONGEST_CLOSED_MINUTES):
                 since = (bits(0, opens) & ~room).bit_length()
                 low, high = max(since, closes - least_slots, 0), opens - least_slots
                 found |= bits(low, high) if low < high else 0

@@ -24,6 +24,7 @@ from service.core.scheduling.figures import Figures
 from service.core.scheduling.slots import GRID_MINUTES
 from service.core.scheduling.spans import Span
 
+LONGEST_CLOSED_MINUTES = 7 * 1440  # that jars rest over: as long as from one weekly opening to the next
 STEPS_BEFORE_LOADS, STEPS_A_LOAD = 2, 4  # prep, cook; then for each load fill, canner, burner, rest
 
 
@@ -181,11 +182,20 @@ def hands(chain: Chain, placed: Placed) -> tuple[Span, ...]:
 def rested_min(chain: Chain, out_min: int, open_spans: Iterable[Span]) -> int | None:
     """When jars that come out at this minute may leave the rack: they have rested, and somebody can be there.
 
-    `open_spans` are in order; None if they end before that.
+    `open_spans` are in order; None if they end before that, or it is closed for too long.
     """
-    earliest_min = _rested_by(chain, out_min)
-    opening = next((span for span in open_spans if span.ends_min > earliest_min), None)
-    return None if opening is None else max(earliest_min, opening.starts_min)
+    return left_min(_rested_by(chain, out_min), open_spans)
+
+
+def left_min(ready_min: int, open_spans: Iterable[Span]) -> int | None:
+    """When jars that are ready at this minute leave the rack: at once, or at the next opening."""
+    closes_min = ready_min
+    for span in open_spans:
+        if span.ends_min > ready_min:
+            too_long = span.starts_min > ready_min and span.starts_min - closes_min > LONGEST_CLOSED_MINUTES
+            return None if too_long else max(ready_min, span.starts_min)
+        closes_min = span.ends_min
+    return None
 
 
 def _rested_by(chain: Chain, out_min: int) -> int:

@@ -14,7 +14,17 @@ from uuid import UUID
 
 from service.core.scheduling.bookings import Piece, Step
 from service.core.scheduling.chain_slots import REST_AHEAD_MINUTES, Cook
-from service.core.scheduling.chains import Chain, Cycle, Load, Placed, PlacedLoad, needs, rested_min
+from service.core.scheduling.chains import (
+    LONGEST_CLOSED_MINUTES,
+    Chain,
+    Cycle,
+    Load,
+    Placed,
+    PlacedLoad,
+    left_min,
+    needs,
+    rested_min,
+)
 from service.core.scheduling.equipment import PRESSURE_KINDS, EquipmentKind
 from service.core.scheduling.fair_use import Season, Shares
 from service.core.scheduling.seating import NO_UNIT, Unit, sort_of
@@ -365,18 +375,18 @@ class Model:
     def _leaves(self, day: Span, after: int) -> Iterator[tuple[int, int, int | None]]:
         """Runs of slots of a day, first and last, from which jars that may leave so much later leave at one slot.
 
-        `None` for those that leave as soon as they may.
+        `None` for those that leave as soon as they may; those that never may are left out.
         """
-        slots = range(day.starts_min, day.ends_min)
-        openings = [Span(self._slot(span.starts_min), self._slot(span.ends_min)) for span in self._open]
 
-        def leaves(slot: int) -> int | None:
-            opening = next((each for each in openings if each.ends_min > slot + after), None)
-            return opening.starts_min if opening and opening.starts_min > slot + after else None
+        def leaves(slot: int) -> tuple[bool, int | None]:
+            ready_min = self._minute(slot + after)
+            left = left_min(ready_min, self._open)
+            return left is not None, None if left in (None, ready_min) else self._slot(left)
 
-        for leaving, run in groupby(slots, leaves):
+        for (ever, leaving), run in groupby(range(day.starts_min, day.ends_min), leaves):
             found = list(run)
-            yield found[0], found[-1], leaving
+            if ever:
+                yield found[0], found[-1], leaving
 
     def _energy(self) -> None:
         """No day does more work than its units have time for."""
@@ -609,21 +619,22 @@ class Model:
         return _Units(_filled(pool, taken), tuple(taken))
 
     def _needed_racks(self, chains: Iterable[Chain]) -> dict[UUID | None, Pool]:
-        """The places of each rack, or of the only one; nothing if there are enough for everything at once."""
+        """The places of each rack, or of the only one; nothing if jars may rest at any time, all of them at once."""
         pieces = [
             piece
             for piece in self._order.kitchen.pieces
             if piece.kind is EquipmentKind.RACK and piece.resource.in_service
         ]
         slots = self._end + _slots(REST_AHEAD_MINUTES)
-        taken = {piece.resource.equipment_id: self._taken([piece], slots, closed=True) for piece in pieces}
+        taken = {piece.resource.equipment_id: self._taken([piece], slots) for piece in pieces}
         loads = [load.jars for chain in chains for load in chain.loads]
         # However the jars are spread, one rack still has room for the largest load.
         spare = max(loads, default=0) - 1 if len(pieces) > 1 else 0
         left = (piece.resource.lanes - max(taken[piece.resource.equipment_id]) - spare for piece in pieces)
         if not pieces:
             return {None: self.problem.pool(0)}
-        if sum(max(each, 0) for each in left) >= sum(loads):
+        always = all(later.starts_min - one.ends_min <= LONGEST_CLOSED_MINUTES for one, later in pairwise(self._open))
+        if always and sum(max(each, 0) for each in left) >= sum(loads):
             return {}
         pools: dict[UUID | None, Pool] = {}
         for piece in pieces:
@@ -639,13 +650,13 @@ class Model:
             taken[span.starts_min : span.ends_min] = [1] * span.minutes
         return _filled(pool, taken)
 
-    def _taken(self, pieces: Iterable[Piece], slots: int, *, closed: bool = False) -> list[int]:
-        """Lanes taken in each slot, by closures too or without; a slot counts for the most in any of its minutes."""
+    def _taken(self, pieces: Iterable[Piece], slots: int) -> list[int]:
+        """Lanes taken in each slot; a slot counts for the most in any of its minutes."""
         taken = [0] * slots
         for piece in pieces:
             edges: dict[int, int] = {}
             for busy in piece.resource.busy:
-                if closed or busy.kind is not Kind.CLOSURE:  # the hours know of those, but jars rest outside of them
+                if busy.kind is not Kind.CLOSURE:  # the hours know of those
                     lanes = min(busy.lanes.high, piece.resource.lanes) - min(busy.lanes.low, piece.resource.lanes)
                     edges[busy.span.starts_min] = edges.get(busy.span.starts_min, 0) + lanes
                     edges[busy.span.ends_min] = edges.get(busy.span.ends_min, 0) - lanes

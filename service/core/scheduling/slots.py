@@ -6,9 +6,11 @@ from enum import StrEnum
 from itertools import accumulate, pairwise
 from uuid import UUID
 
+from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.spans import Span
 
 GRID_MINUTES = 5
+MOST_LANES = 2000
 
 
 class Kind(StrEnum):
@@ -39,6 +41,9 @@ class Lanes:
 
     low: int
     high: int
+
+
+NO_LANE = Lanes(MOST_LANES, MOST_LANES + 1)  # beyond those of any resource
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,11 @@ class Resource:
         if not self.in_service:
             return 0
         return self.lanes - max((taken for time, taken in levels(self) if time.overlaps(span)), default=0)
+
+
+def shut_lanes(kind: EquipmentKind, lanes: int) -> Lanes:
+    """What a closure takes of a piece: all of it, but no place of a rack, where jars rest while nobody is there."""
+    return NO_LANE if kind is EquipmentKind.RACK else Lanes(0, lanes)
 
 
 def levels(resource: Resource) -> Iterator[tuple[Span, int]]:

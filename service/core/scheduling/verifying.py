@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.scheduling.bookings import Claim, Move, Piece, Step
 from service.core.scheduling.chain_slots import Kitchen
-from service.core.scheduling.chains import Canner
+from service.core.scheduling.chains import LONGEST_CLOSED_MINUTES, Canner
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.fair_use import Use, use_of
 from service.core.scheduling.overruns import disturbed
@@ -119,6 +119,9 @@ def _of_chain(order: Order, timed: Timed) -> Iterator[str]:
         there = any(span.starts_min <= resting.ends_min < span.ends_min for span in usable)
         if resting.starts_min != out_min or resting.ends_min < ready_min or not there:
             yield "Jars don't rest as long as they have to, or leave while nobody can be there."
+        closed_min = max((span.ends_min for span in usable if span.ends_min <= ready_min), default=ready_min)
+        if resting.ends_min > ready_min and resting.ends_min - closed_min > LONGEST_CLOSED_MINUTES:
+            yield "Jars rest while the kitchen is closed for longer than a week."
     if cook.ends_min != filled_min or filled_min > cooked_min + chain.longest_hold_minutes:
         yield "The pot isn't on its burner until the last jar is filled, or is held too long."
 
@@ -143,7 +146,7 @@ def _of_equipment(kitchen: Kitchen, timed: Sequence[Timed], moves: Sequence[Move
     for piece in kitchen.pieces:
         unit = piece.resource.equipment_id
         for busy in piece.resource.busy:
-            if busy.kind is Kind.CLOSURE and piece.kind is not EquipmentKind.RACK:  # the hours know of those
+            if busy.kind is Kind.CLOSURE:  # the hours know of those
                 continue
             key = (busy.booking_id, unit, busy.span) if busy.booking_id and busy.movable else None
             at = moved_to.pop(key, unit) if key else unit

@@ -14,7 +14,7 @@ from service.core.scheduling.chain_slots import Cook
 from service.core.scheduling.equipment import EquipmentKind
 from service.core.scheduling.fair_use import FairUse, Limits, Shares, Use
 from service.core.scheduling.planning import NoPlan, Plan, first_plan, improved, measured
-from service.core.scheduling.slots import Busy, Kind, Lanes
+from service.core.scheduling.slots import Busy, Kind, Lanes, shut_lanes
 from service.core.scheduling.solving import Effort
 from service.core.scheduling.spans import EPOCH, Span
 from service.core.scheduling.timetables import Goal, Order
@@ -189,14 +189,15 @@ def test_jars_on_two_small_racks_are_never_counted_as_on_one() -> None:
     assert seen_by_both(split, plan) == []
 
 
-def test_jars_rest_neither_across_a_closure_nor_is_a_plan_lost_by_it() -> None:
-    """A closure takes the racks as well: what comes out before it has no place, which the solver has to know."""
+def test_jars_rest_across_a_closure_and_no_plan_is_lost_by_it() -> None:
+    """A closure takes no place of a rack, and what isn't at rest before it begins after it: the solver has to know."""
     asked = order(4, 3)
     pieces = tuple(
         replace(
             piece,
             resource=replace(
-                piece.resource, busy=(Busy(Span(13 * 60, 14 * 60), Lanes(0, piece.resource.lanes), Kind.CLOSURE),)
+                piece.resource,
+                busy=(Busy(Span(13 * 60, 14 * 60), shut_lanes(piece.kind, piece.resource.lanes), Kind.CLOSURE),),
             ),
         )
         for piece in asked.kitchen.pieces
@@ -205,6 +206,23 @@ def test_jars_rest_neither_across_a_closure_nor_is_a_plan_lost_by_it() -> None:
     plan = improved(closed, NoPlan(False, ()), EFFORT)
     assert isinstance(plan, Plan)
     assert seen_by_both(closed, plan) == []
+
+
+@pytest.mark.parametrize(("reopens_on", "can_be_planned"), [(7, True), (8, False)])
+def test_no_jars_are_planned_to_rest_in_a_kitchen_that_is_closed_for_over_a_week(
+    reopens_on: int, can_be_planned: bool
+) -> None:
+    asked = order(2, 3)
+    today, *later = asked.kitchen.open_spans
+    opens = (today, *(span for span in later if span.starts_min >= reopens_on * 1440))
+    away = replace(asked, kitchen=replace(asked.kitchen, open_spans=opens))
+    first = first_plan(away)
+    plan = improved(away, first, EFFORT)
+    assert isinstance(first, Plan) == isinstance(plan, Plan) == can_be_planned
+    if isinstance(plan, Plan):
+        assert seen_by_both(away, plan) == []
+    else:
+        assert plan.proven
 
 
 def shares(**limits: int) -> Shares:
