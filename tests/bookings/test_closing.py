@@ -6,8 +6,10 @@ That jars on a rack don't mind a closed door, by day as by night, is common prac
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 from sqlmodel import Session
 
+from service.database.migrating import migrate
 from service.keeping.verifying import LOOKS
 from tests.batches.make import ok
 from tests.bookings.kitchen import at, book, booked, piece, refused
@@ -120,3 +122,17 @@ def test_a_rack_alone_is_closed_with_the_kitchen(client: Client) -> None:
     sent = {"equipment_kind": "rack", "minutes": 60, "not_before": at("15T14:00"), "not_after": at("17T02:00")}
     found = ok(client.post("/v1/slot-searches", json=sent, headers=client.member.headers))
     assert found["options"][0]["starts_at"] == at("16T14:00")
+
+
+def test_closures_that_took_racks_give_them_back_as_the_storage_is_brought_up_to_date(
+    client: Client, kitchen: Kitchen
+) -> None:
+    closure(client, *WHOLE_DAY)
+    database = client.app.state.database
+    migrate(database, "0037a")
+    before = "UPDATE occupancy SET lane_lo = 0, lane_hi = 40 WHERE kind = 'closure' AND lane_hi > 40"
+    with database.writer.begin() as connection:
+        assert connection.execute(text(before)).rowcount == 1
+    assert kitchen.options(limit=1, jars=TWO_LOADS)[0]["starts_at"] == at("16T14:00")
+    migrate(database)
+    assert kitchen.options(limit=1, jars=TWO_LOADS)[0]["starts_at"] == at("14T14:00")
