@@ -275,6 +275,7 @@ def close_kitchen(
         raise Problem.of(span)
     closure = equipment.add_closure(session, caller.kitchen_id, starts_at, ends_at, new.reason)
     lost = closing.close(session, caller, span, new.reason, now)
+    offering.pass_on(session, caller.kitchen, now)
     response.headers["Location"] = f"/v1/closures/{closure.id}"
     tag(response, closure.version)
     return bodies.NewClosureAnswer(

@@ -112,6 +112,16 @@ def test_jars_rest_for_a_week_at_most(client: Client, kitchen: Kitchen) -> None:
     assert kitchen.options(limit=1)[0]["starts_at"] == at("22T14:00")
 
 
+def test_what_a_displaced_booking_leaves_free_is_offered(client: Client, kitchen: Kitchen) -> None:
+    booked(client, client.member, kitchen.canner, "14T14:00", "14T20:00")
+    wanted = {"equipment_kind": "canner", "minutes": 120, "not_before": at("14T14:00"), "not_after": at("14T20:00")}
+    waits = ok(client.post("/v1/waiting-list", json=wanted | {"purpose": "Plums"}, headers=client.other.headers))
+    assert waits["state"] == "waiting"
+    closure(client, "14T14:00", "14T15:00")
+    again = ok(client.get(f"/v1/waiting-list/{waits['id']}", headers=client.other.headers))
+    assert (again["state"], again["offer"]["starts_at"]) == ("offered", at("14T15:00"))
+
+
 def test_a_rack_alone_is_closed_with_the_kitchen(client: Client) -> None:
     kitchen = Kitchen(client)
     closure(client, *WHOLE_DAY)
