@@ -5,6 +5,7 @@ They come last. Where a bar or a limit is broken as well, that finding decides.
 
 import re
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from functools import lru_cache
 
 from service.core.measures.bounds import Bounds
@@ -47,6 +48,15 @@ JUICES = frozenset({"apple-juice", "grape-juice"})  # printed for the one juice
 LEAF = frozenset({"leaf"})
 SAUCES = frozenset({"applesauce"})
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
+THINNING = frozenset({"water", "canning-syrup"})
+# Millilitres to a gram of fruit in packs of what is pressed or crushed: more thins the acid that the short process
+# rests on. Printed in the Complete Guide, Guide 2 (from memory): no water in apple juice, as much as covers the grapes,
+# a cup to a quart of fruit in purees. By weight, and with a little more, these are working limits of ours.
+MOST_ML_PER_GRAM = {
+    "apple-juice": Fraction(0),
+    "grape-juice": Fraction(1),
+    **dict.fromkeys(("applesauce", "fruit-puree", "fruit-baby-food"), Fraction(1, 2)),
+}
 CANNED = (
     *("canned", "bottled", "jarred", "factory", "store-bought", "tinned", "from a can", "from a jar"),
     "opened and repacked",
@@ -129,6 +139,10 @@ def _not_plain(case: Case) -> Iterator[Part]:
         if added:
             strangers += 1
             yield part
+        if _thins(case, part):
+            strangers += 1
+            yield part
+            continue
         seasoned = part.role in COVERING and part.group != "mustard"  # from the jar, it is a sauce
         if (part.role is Role.SWEETENER and not _takes_syrup(case)) or is_too_much_spice(case, part):
             seasoned = False
@@ -149,6 +163,22 @@ def _not_plain(case: Case) -> Iterator[Part]:
         yield part
     if not (foods or strangers):
         yield case.parts[0]
+
+
+def _thins(case: Case, part: Part) -> bool:
+    """Whether there is too much of this liquid and its like to so much fruit; what covers it isn't measured."""
+    limit = MOST_ML_PER_GRAM.get(case.product or "")
+    if limit is None or part.group not in THINNING:
+        return False
+    liquids = [each for each in case.parts if each.group in THINNING and _is_measured(each)]
+    if not limit or part not in liquids:
+        return not limit
+    share = _ml_per_gram(liquids, [each for each in case.parts if each.role in FAMILY_OF_ROLE])
+    return share is None or share.high is None or share.high > limit
+
+
+def _is_measured(part: Part) -> bool:
+    return part.line is not None and (part.line.amount is not None or part.line.per_jar is not None)
 
 
 def _takes_syrup(case: Case) -> bool:
@@ -440,7 +470,7 @@ def _heaviest(foods: Sequence[Part]) -> str:
 
 
 def _thinned(case: Case) -> Iterator[Finding]:
-    """Sauce with more liquid to so much fruit than is printed: safe, and not what was tested."""
+    """Sauce with more liquid to so much fruit than is printed: not what was tested, and safe while it is fruit."""
     if case.product not in SAUCES:
         return
     ours = [part for part in case.parts if part.group in ADDED_LIQUIDS]
@@ -455,7 +485,7 @@ def _thinned(case: Case) -> Iterator[Finding]:
             "Add no more than keeps the fruit from sticking"
             + (f": {printed[0].as_written} to {foods_tested[0].as_written}." if limit else "."),
             ours[0].where,
-            severity=Severity.QUALITY,
+            severity=Severity.UNTESTED if any(_thins(case, part) for part in ours) else Severity.QUALITY,
         )
 
 

@@ -183,12 +183,27 @@ ACID = "2 tbsp bottled lemon juice per quart"
         pytest.param("Applesauce", ["21 lb apples", "10 cups apple juice"], "revise", "applesauce", id="a thin sauce"),
         pytest.param("Applesauce", ["21 lb apples", "10 cups water"], "revise", "applesauce", id="as thin with water"),
         pytest.param("Applesauce", ["21 lb apples", "a little water"], "untested", "applesauce", id="no telling"),
+        pytest.param("Applesauce", ["1 lb apples", "20 cups water"], "untested", "applesauce", id="hardly any apple"),
+        pytest.param("Fruit puree", ["1 qt crushed plums", "1 cup water"], "ready", "fruit-puree", id="puree"),
+        pytest.param("Fruit puree", ["1 lb plums", "1 gallon water"], "untested", "fruit-puree", id="hardly any plum"),
+        pytest.param(
+            "Fruit puree", ["1 lb plums", "1 gallon light syrup"], "untested", "fruit-puree", id="as little in syrup"
+        ),
+        pytest.param("Apple juice", ["7 qt apple juice"], "ready", "apple-juice", id="juice"),
+        pytest.param("Apple juice", ["7 qt apple juice", "1 cup water"], "untested", "apple-juice", id="watered juice"),
+        pytest.param("Grape juice", ["24 lb grapes", "2 gallons water"], "ready", "grape-juice", id="grapes in water"),
+        pytest.param("Grape juice", ["24 lb grapes", "water to cover"], "ready", "grape-juice", id="covered grapes"),
+        pytest.param("Grape juice", ["1 lb grapes", "20 cups water"], "untested", "grape-juice", id="few grapes"),
+        pytest.param("Grape juice", ["1 cup grape juice", "20 cups water"], "untested", "grape-juice", id="less juice"),
     ],
 )  # fmt: skip
 def test_the_liquid_of_a_plain_pack_is_what_is_printed_for_it(
     title: str, lines: list[str], verdict: str, product: str
 ) -> None:
-    """Complete Guide to Home Canning, AIB 539 rev. 2015, Guides 2 to 4: covering liquids, and packs without any."""
+    """Complete Guide to Home Canning, AIB 539 rev. 2015, Guides 2 to 4: covering liquids, and packs without any.
+
+    How much thins a puree or juice is a working limit of ours; what the Guide puts in lies within it.
+    """
     found = judged(*lines, title=title, jars={"quart": 7})
     assert found.verdict.value == verdict, [judged.finding.message for judged in found.findings]
     assert found.case.product == product
