@@ -608,3 +608,131 @@ def test_cream_style_corn_is_corn_and_no_cream() -> None:
         assert answered(json.dumps(body)).verdict == expected
     kernels = {"title": "Corn", "product": "corn-whole-kernel", "process": body["process"], "pack": "hot"}
     assert answered(json.dumps(sent | kernels)).verdict != "ready"
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("2 cups (500 ml) vinegar (5%)", "ready"),
+        ("2 cups (1 pint) vinegar (5%)", "ready"),
+        ("2 cups or 16 fl oz vinegar (5%)", "ready"),
+        ("1 cup or 2 cups vinegar (5%)", "unsafe"),
+        ("2 cups or 1 cup vinegar (5%)", "unsafe"),
+        ("2 cups (1 cup) vinegar (5%)", "unsafe"),
+        ("2 cups (10 lb) vinegar (5%)", "untested"),
+    ],
+)
+def test_an_amount_said_twice_is_either_of_the_two(line: str, expected: str) -> None:
+    assert verdict(SALSA, name="vinegar", line=line) == expected
+
+
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("3/4 cup chopped onions (about 4 oz)", "ready"),
+        ("3/4 cup chopped onions (1 medium)", "ready"),
+        ("3/4 cup chopped onions (2 cups)", "unsafe"),
+        ("3/4 cup chopped onions (about 10 lb)", "untested"),
+    ],
+)
+def test_what_an_amount_is_said_to_weigh_is_what_it_weighs(line: str, expected: str) -> None:
+    assert verdict(SALSA, name="onion", line=line) == expected
+
+
+def test_fruit_may_be_measured_before_it_is_cut() -> None:
+    line = "4 cups crushed strawberries (about 2 quarts whole)"
+    assert verdict("strawberry-jam-liquid", name="strawberry", line=line) == "ready"
+
+
+@pytest.mark.parametrize(
+    ("recipe", "line", "expected"),
+    [
+        ("fourteen-day-sweet-pickles", "3/4 cup canning salt", "ready"),
+        ("fourteen-day-sweet-pickles", "1/4 cup canning salt", "untested"),
+        ("sweet-gherkins", "1/4 cup canning salt", "untested"),
+        ("quick-dill-pickles", "1/2 cup canning salt", "ready"),
+    ],
+)
+def test_salt_keeps_what_stands_in_brine_for_days(recipe: str, line: str, expected: str) -> None:
+    """It is flavour in quick-process pickles alone (Complete Guide, Guide 1, canned foods for special diets)."""
+    assert verdict(recipe, name="canning salt", line=line) == expected
+
+
+def test_lime_that_a_recipe_rinses_out_is_rinsed_out() -> None:
+    recipe, published = "pickled-jalapeno-rings", steps_of("pickled-jalapeno-rings")
+    assert "rinse-3-times" in published
+    for steps, expected in ((published, "ready"), ([step for step in published if "rinse" not in step], "unsafe")):
+        assert verdict(recipe, steps=steps) == expected
+
+
+@pytest.mark.parametrize(
+    ("recipe", "equipment", "expected"),
+    [
+        *(
+            ("carrots", pot, "unsafe")
+            for pot in ("turkey fryer", "stock pot with a rack", "steam canner", "rice cooker")
+        ),
+        *(
+            ("carrots", canner, "ready")
+            for canner in ("16-quart pressure canner", "canner, stainless pot", "food mill")
+        ),
+        (PEACHES, "steam canner", "untested"),
+        (PEACHES, "stock pot with a rack", "ready"),
+    ],
+)
+def test_a_process_takes_the_canner_it_was_published_for(recipe: str, equipment: str, expected: str) -> None:
+    assert verdict(recipe, handling={"equipment": equipment}) == expected
+
+
+@pytest.mark.parametrize(("psi", "expected"), [(11, "ready"), (15, "ready"), (15.5, "untested"), (20, "untested")])
+def test_no_canner_runs_above_fifteen_pounds(psi: float, expected: str) -> None:
+    """Complete Guide, Guide 1: no process is printed above 15 psi."""
+    process = {"method": "pressure-dial", "minutes": 30, "pressure_psi": psi}
+    assert verdict("carrots", process=process) == expected
+
+
+@pytest.mark.parametrize(
+    ("recipe", "expected"),
+    [
+        *((packed, "untested") for packed in (PEACHES, "figs-whole-acidified", "quick-dill-pickles")),
+        *((alone, "ready") for alone in ("applesauce", "rhubarb-stewed", "pickle-relish", "berry-jam-no-pectin")),
+    ],
+)
+def test_pieces_are_covered_where_that_is_printed(recipe: str, expected: str) -> None:
+    assert verdict(recipe, handling={"covering_liquid": False}) == expected
+
+
+@pytest.mark.parametrize(
+    ("title", "lines", "minutes", "expected"),
+    [
+        (
+            "Chicken soup",
+            ["4 lb chicken", "4 quarts chicken broth", "1 cup diced celery", "2 cups carrots"],
+            60,
+            "ready",
+        ),
+        ("Vegetable soup", ["6 lb carrots", "2 lb onions", "4 quarts water"], 60, "ready"),
+        ("Beef soup", ["14 lb beef", "4 cups beef broth"], 60, "untested"),
+        ("Beef soup", ["14 lb beef", "1 onion", "1 clove garlic"], 60, "untested"),
+        ("Bean soup", ["4 lb dried beans, soaked", "4 quarts water"], 60, "untested"),
+        ("Beans", ["14 lb beans"], 20, "untested"),
+        ("Beans", ["14 lb green beans"], 20, "ready"),
+        ("Squash", ["16 lb squash, peeled, 1-inch cubes"], 55, "untested"),
+        ("Winter squash", ["16 lb squash, peeled, 1-inch cubes"], 55, "ready"),
+    ],
+)
+def test_a_name_shortens_no_time(title: str, lines: list[str], minutes: int, expected: str) -> None:
+    """Pints of beef and of dried beans take 75 minutes, soup 60, snap beans 20; summer squash is not canned plain
+    (Complete Guide, Guides 4 and 5)."""
+    process = {"method": "pressure-dial", "minutes": minutes, "pressure_psi": 11}
+    body = {"title": title, "ingredients": lines, "altitude_ft": 0, "pack": "hot", "process": process}
+    assert answered(json.dumps(body | {"jars": [{"size": "pint", "count": 9}]})).verdict == expected
+
+
+def test_boneless_meat_takes_longer_than_meat_on_the_bone() -> None:
+    """Pints 75 and 65 minutes (Complete Guide, Guide 5, chicken or rabbit)."""
+    process = {"method": "pressure-dial", "minutes": 65, "pressure_psi": 11}
+    body = {"title": "Chicken with bones", "product": "chicken-or-rabbit-with-bones", "process": process, "pack": "hot"}
+    body |= {"altitude_ft": 0, "jars": [{"size": "pint", "count": 9}]}
+    for line, expected in (("14 lb chicken meat", "untested"), ("14 lb chicken, bone-in pieces", "ready")):
+        assert answered(json.dumps(body | {"ingredients": [line]})).verdict == expected

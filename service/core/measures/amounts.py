@@ -17,7 +17,7 @@ from dataclasses import field
 from fractions import Fraction
 
 from service.core.measures.bounds import Bounds
-from service.core.measures.units import EACH, FOREIGN, UNITS, Dimension, Unit, unit_named
+from service.core.measures.units import EACH, FOREIGN, METRIC, UNITS, Dimension, Unit, unit_named
 from service.core.measures.values import value
 
 LONGEST_TEXT = 300  # characters; the longest line in print has a third of it
@@ -66,6 +66,8 @@ PART_WORDS = {
     for word in words.split()
 }
 DASHES = frozenset("-–—‐‑")
+ALIKE = Fraction(1, 50)  # 1/3 cup and 5 tbsp are not
+ALIKE_CONVERTED = Fraction(1, 8)  # a pound and 500 g are: a working limit of ours
 ABOUT = frozenset({"about", "approximately", "approx.", "approx", "roughly", "~"})
 VAGUE = frozenset({"few", "couple", "several", "some", "handful", "handfuls", "splash", "drizzle", "knob"}) | {
     *("sprinkle", "sprinkling", "squeeze", "bit", "little", "touch", "dollop")
@@ -122,8 +124,19 @@ class Amount:
         bases = {self.unit.dimension: self.bounds * self.unit.size}
         if self.also or self.package_size is not None:
             for measure in self.also if self.contents is None else (*self.also, self.contents):
-                bases.setdefault(measure.unit.dimension, measure.base)
+                kind = measure.unit.dimension
+                bases[kind] = measure.base if kind not in bases else self._either(bases[kind], measure)
         object.__setattr__(self, "measured", bases)
+
+    def _either(self, first: Bounds, other: Measure) -> Bounds:
+        """An amount said twice in one measure: as said first, or from the one to the other where they aren't alike."""
+        alike = ALIKE_CONVERTED if (self.unit.name in METRIC) != (other.unit.name in METRIC) else ALIKE
+        low, high = first.low, first.high
+        if other.base.low < low * (1 - alike):
+            low = other.base.low
+        if high is not None and (other.base.high is None or other.base.high > high * (1 + alike)):
+            high = other.base.high
+        return Bounds(low, high)
 
     @property
     def base(self) -> Bounds:

@@ -533,7 +533,8 @@ class _Builder:
         elif self.amount is None and not words:
             self.amount = again
         elif aside and self.amount is not None and DESCRIBING.issuperset(words):
-            self.amount = replace(self.amount, also=(*self.amount.also, measure))
+            if not words or again.unit.dimension is not self.amount.unit.dimension:  # 2 quarts whole for 4 cups crushed
+                self.amount = replace(self.amount, also=(*self.amount.also, measure))
         elif aside or (words and words[0] in SHARES):
             self.form.append(text)
         else:

@@ -14,11 +14,12 @@ from service.core.rules.case import MOST_FOODS, AnyFood, Case, Food, Part, Role
 from service.core.rules.facts import Facts, Process
 from service.core.rules.findings import Finding, Note, Rule, Severity, rule
 from service.core.rules.nearest import BOUGHT, prepared, title_words
-from service.core.rules.permitted import allowance, is_too_much_spice, not_allowed
+from service.core.rules.permitted import MEAT_SEASONINGS, allowance, is_too_much_spice, not_allowed
 from service.core.rules.printed import COLD
 from service.core.rules.product import (
     FAMILY_OF_ROLE,
     PLAIN_FOODS,
+    SMOOTH,
     THICK,
     WITHOUT_LIQUID,
     is_another_kind,
@@ -47,6 +48,14 @@ ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
 JUICES = frozenset({"apple-juice", "grape-juice"})  # printed for the one juice
 LEAF = frozenset({"leaf"})
 SAUCES = frozenset({"applesauce"})
+# Mixtures: one food alone, in broth or not, has a time of its own, which for beef and dried beans is longer.
+SEVERAL_FOODS = frozenset({"soup", "soup-with-seafood", "mixed-vegetables"})
+# A bare name that may be one of two foods, of which one takes longer or isn't canned, and the words that tell.
+WHICH = {
+    "bean-kind-not-stated": ("snap or dried beans", ("green", "snap", "string", "wax", "yellow", "dried", "dry")),
+    "squash-kind-not-stated": ("winter or summer squash", ("winter", "pumpkin")),
+}
+PSI_MAX = 15  # Complete Guide, Guide 1
 SAUCE_LIQUID_TIMES = 4  # cooks add a little more or less against sticking: a working limit of ours
 THINNING = frozenset({"water", "canning-syrup"})
 # Millilitres to a gram of fruit in packs of what is pressed or crushed: more thins the acid that the short process
@@ -129,6 +138,8 @@ def _not_plain(case: Case) -> Iterator[Part]:
     compared = case.tested is not None and case.tested.recipe.product == case.product
     unlike = {id(found.part) for found in case.differs("added", "swapped", "form") if found.part is not None}
     foods = strangers = 0
+    if _is_alone(case):
+        yield case.parts[0]
     for part in case.parts:
         food = is_plain_food(part.food, case.product)
         pressed = part.group == "fruit-juice" and case.product in JUICES and not said(part, *BOUGHT)
@@ -181,6 +192,16 @@ def _is_measured(part: Part) -> bool:
     return part.line is not None and (part.line.amount is not None or part.line.per_jar is not None)
 
 
+def _is_alone(case: Case) -> bool:
+    """Whether a soup or mixture is of one food, or of one meat with onion or garlic, which is a pack of its own."""
+    if case.product not in SEVERAL_FOODS:
+        return False
+    foods = case.of(*FAMILY_OF_ROLE)
+    meats = {part.group for part in foods if part.group not in MEAT_SEASONINGS}
+    seasoned = len(meats) == 1 and all(part.role is Role.MEAT for part in foods if part.group in meats)
+    return seasoned or len({part.group for part in foods}) == 1
+
+
 def _takes_syrup(case: Case) -> bool:
     """Fruit and sweet potatoes go into syrup, tomatoes take sugar for taste (Complete Guide, Guides 2 to 4)."""
     return case.product in SWEETENED or any(row.family in SWEETENED for row in case.options)
@@ -199,6 +220,8 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             )
         elif part.problem and not (_listed(case, part) or _covers_the_food(case, part)):
             yield Finding(f"{part.problem} ({part.name})", _clearer(part), part.where)
+        elif (kinds := _kinds_left_open(case, part)) is not None:
+            yield Finding(f"Say which it is, {kinds}: each has a time of its own, or none.", _clearer(part), part.where)
         asked = _to_be_asked(case.facts, part.food)
         if asked is None:
             continue
@@ -226,6 +249,19 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
             "#/handling/skipped_steps",
         )
     yield from strange_work(case)
+    psi = case.process.pressure_psi if case.process is not None else None
+    if psi is not None and psi > PSI_MAX:
+        yield Finding(
+            f"No process is published for more than {PSI_MAX} psi, and canners aren't made for it.",
+            "Use the published pressure for this altitude.",
+            "#/process/pressure_psi",
+        )
+    if case.handling.covering_liquid is False and _is_printed_in_liquid(case):
+        yield Finding(
+            "This food is published in a liquid that covers it and carries the heat.",
+            "Cover it with the published syrup, juice, water or brine.",
+            "#/handling/covering_liquid",
+        )
     recipe = case.recipe
     otherwise = of_another_title(recipe, case.parts, case.facts)
     if otherwise is not None:
@@ -249,6 +285,22 @@ def everything_is_known(case: Case) -> Iterator[Finding | Note]:
         yield Finding(
             "There is no tested recipe of this name.", "Name one of the published tested recipes.", "#/tested_recipe"
         )
+
+
+def _kinds_left_open(case: Case, part: Part) -> str | None:
+    """The foods that a bare name in a plain pack may mean, where neither title nor product says which."""
+    kinds = WHICH.get(part.ingredient.id) if part.ingredient is not None else None
+    if kinds is None or case.recipe.product is not None or case.facts.covers.get(case.product or "") != PLAIN:
+        return None
+    told = frozenset(words_of(f"{case.recipe.title} {part.as_written}")).intersection(kinds[1])
+    return None if told else kinds[0]
+
+
+def _is_printed_in_liquid(case: Case) -> bool:
+    """Whether pieces lie in syrup, juice, water or vinegar in every published pack: not sauces, nor stewed rhubarb."""
+    families = {row.family for row in case.options}
+    pickled = bool(families & {"pickle", "ferment"}) and case.facts.covers.get(case.product or "") != PLAIN
+    return pickled or ("fruit" in families and case.product in PLAIN_FOODS.keys() - SMOOTH - {"rhubarb"})
 
 
 @lru_cache(maxsize=MOST_FOODS)
@@ -407,12 +459,11 @@ def mixtures_follow_a_tested_recipe(case: Case) -> Iterator[Finding | Note]:
     if not changes:
         foreign = _foreign(case)
         for part in foreign:
-            another = is_another_kind(part.food, case.product or "")
-            says = (
-                "is no food that this pack is printed for, as it is prepared"
-                if another
-                else "has no place in this plain pack"
-            )
+            says = "has no place in this plain pack"
+            if is_another_kind(part.food, case.product or ""):
+                says = "is no food that this pack is printed for, as it is prepared"
+            elif part is case.parts[0] and _is_alone(case):
+                says = "alone is no mixture: it has a process of its own"
             yield Finding(f"{part.name.capitalize()} {says}.", COLD_INSTEAD, part.where)
         if not foreign:
             closest = _closest(case)

@@ -16,6 +16,9 @@ STEAM_MINUTES_MAX = 45
 SMALL_PANS = ("saucepan", "saucepans", "pressure pan", "pressure-pan", "small", "under 4 quarts", "under-4-quarts")
 CANNER_QUARTS_MIN = 16  # liquid quarts of a canner that stands four quart jars on its rack: common practice, no source
 MULTI_COOKERS = ("multi-cooker", "multicooker", "multi cooker", "electric", "pressure cooker", "pressure-cooker")
+# What heats, and isn't said to be a canner or to have a canner's gauge.
+OTHER_HEATERS = ("pot", "kettle", "fryer", "cooker", "steamer", "oven", "bath", "pan", "microwave", "dishwasher")
+STEAM_CANNERS = ("steam canner", "steam-canner", "steamer")
 REACTIVE = ("copper", "brass", "galvanized", "galvanised", "zinc", "iron", "cast-iron")
 ALUMINIUM = ("aluminium", "aluminum")
 COATED = ("enamel", "enameled", "enamelled", "stainless", "lined", "coated")
@@ -33,6 +36,15 @@ def pressure_canners_are_large_enough(case: Case) -> Iterator[Finding | Note]:
     pan = mentions(f"{case.method or ''} {equipment}", *SMALL_PANS)
     quarts = canner_quarts(equipment)
     small = quarts is not None and quarts < CANNER_QUARTS_MIN and mentions(equipment, "quart", "qt")
+    unknown = mentions(equipment, *STEAM_CANNERS) or (
+        mentions(equipment, *OTHER_HEATERS) and not mentions(equipment, "canner", "gauge")
+    )
+    if processed(case) and case.method in PRESSURE and unknown and not (pan or small):
+        yield Finding(
+            message="This isn't known to be a pressure canner that stands four quart jars.",
+            fix="Use a pressure canner with a dial or weighted gauge, and say so.",
+            where="#/handling/equipment",
+        )
     if processed(case) and (mentions(case.method or "", "saucepan") or (case.method in PRESSURE and (pan or small))):
         yield Finding(
             message="A small pressure pan heats and cools too fast for the published times.",
@@ -61,9 +73,16 @@ def multi_cookers_are_no_canners(case: Case) -> Iterator[Finding | Note]:
     "steam-canner-acid-only",
     "A steam canner is for acid food with a boiling-water process.",
     Severity.UNSAFE,
-    scope=Scope(methods=(STEAM,)),
+    scope=Scope(methods=(STEAM,)) | Scope(methods=(BOILING_WATER,), handled=("equipment",)),
 )
 def steam_is_for_acid_food(case: Case) -> Iterator[Finding | Note]:
+    if processed(case) and case.method == BOILING_WATER and mentions(case.handling.equipment or "", *STEAM_CANNERS):
+        yield Finding(
+            message="A steam canner isn't a boiling-water canner: it has limits of its own.",
+            fix=f"Say {STEAM} as the method.",
+            where="#/process/method",
+            severity=Severity.UNTESTED,
+        )
     if not processed(case) or case.method != STEAM:
         return
     published = any_rows(case)

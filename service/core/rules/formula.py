@@ -35,6 +35,7 @@ PACKAGE_GRAMS = {
 # small and the large onions, carrots, tomatoes and apples of USDA SR26.
 PIECE_TO_PIECE = Bounds(Fraction(1, 2), Fraction(3, 2))
 OF_VARYING_SIZE = frozenset({Role.FRUIT, Role.VEGETABLE, Role.TOMATO})
+AT_ODDS = Fraction(2)  # times; packed and heaped cups, large and small pieces lie within: a working limit of ours
 PARTS_OF_ONE = frozenset({"piece", "slice", "sprig"})  # not what was weighed
 # What may be said of an acid without taking any of it away: whatever else is said may do that.
 ALL_OF_AN_ACID = frozenset(
@@ -123,7 +124,7 @@ def part(where: str, line: Line, jars: tuple[JarCount, ...] | None, known: Recog
         whole = measured if line.per_jar is None else for_all(measured, jars_ratio(jars, line.per_jar.jar_size))
         grams, ml, count = _amounts(said, whole, food, line.form)
         optional = optional or line.note in AS_ONE_LIKES
-    problem = problem or _problem(line, said, food.ingredient, food.role)
+    problem = problem or _problem(line, said, food)
     return Part(where, line.as_written, food, line, grams, ml, count, optional, problem, measured, *food.spread)
 
 
@@ -423,8 +424,9 @@ def _union(ranges: Sequence[Bounds]) -> Bounds | None:
     return whole
 
 
-def _problem(line: Line, said: Amount | None, ingredient: Ingredient | None, role: Role) -> str:
+def _problem(line: Line, said: Amount | None, food: Food) -> str:
     """What the cook must still say before this ingredient can be judged."""
+    ingredient, role = food.ingredient, food.role
     if ingredient is None:
         return "This ingredient isn't one that we have figures for."
     if ingredient.id == "pectin-kind-not-stated":
@@ -435,4 +437,23 @@ def _problem(line: Line, said: Amount | None, ingredient: Ingredient | None, rol
         return "Weigh kosher salt, or use canning salt: a cup of it differs by half from brand to brand."
     if said.unit.container and said.contents is None and ingredient.id not in PACKAGE_GRAMS:
         return f"Say how much one {said.unit.name} holds."
+    if said.also and _at_odds(said.measured, food, line.form):
+        return "Say how much it is: the two amounts on this line are not the same."
     return ""
+
+
+def _at_odds(measured: Mapping[Dimension, Bounds], food: Food, form: Sequence[str]) -> bool:
+    """Whether a weight beside a volume or a number of pieces is far from what that weighs by the published figures."""
+    assert food.ingredient is not None
+    weight, ml, count = (measured.get(kind) for kind in (Dimension.MASS, Dimension.VOLUME, Dimension.COUNT))
+    if weight is None:
+        return False
+    published = None
+    if ml is not None and food.grams_per_ml is not None:
+        published = ml * food.grams_per_ml
+    elif count is not None and (each := grams_each(food.ingredient, form)) is not None:
+        published = count * each
+    if published is None:
+        return False
+    too_light = weight.high is not None and weight.high * AT_ODDS < published.low
+    return too_light or (published.high is not None and weight.low > published.high * AT_ODDS)

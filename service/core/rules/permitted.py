@@ -48,10 +48,16 @@ LIQUIDS_OF_A_SPREAD = frozenset({"water", "fruit-juice", "juice-concentrate", "b
 def salt_is_flavour(case: Case, difference: Difference) -> bool:
     """Salt cut, left out or of another kind, where nothing ferments."""
     tested, part = difference.tested, difference.part
-    if is_ferment(case) or tested is None or tested.group not in SALTS:
+    if is_ferment(case) or tested is None or tested.group not in SALTS or _is_brined_for_days(case):
         return False
     other_kind = difference.kind in ("form", "swapped") and part is not None and part.role is Role.SALT
     return difference.kind in ("missing", "less") or other_kind
+
+
+def _is_brined_for_days(case: Case) -> bool:
+    """Whether salt keeps the food while it stands for days: only for quick pickles it is flavour."""
+    steps = case.tested.recipe.steps if case.tested is not None else ()
+    return any(step.startswith("brine-soak") and step.endswith("-days") for step in steps)
 
 
 def is_too_much_spice(case: Case, part: Part) -> bool:

@@ -117,7 +117,7 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "fruit-puree": ("whole", "halved", "halves", "sliced", "slices"),
     "fruit-baby-food": ("whole", "halved", "halves", "sliced", "slices"),
     "applesauce": ("whole", "halved", "halves", "sliced", "slices"),
-    "chicken-or-rabbit-with-bones": ("boneless", "boned", "deboned", "ground", "minced"),
+    "chicken-or-rabbit-with-bones": ("meat", "boneless", "boned", "deboned", "ground", "minced"),
     "chicken-or-rabbit-without-bones": ("ground", "minced"),
     "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),

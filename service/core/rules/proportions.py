@@ -165,7 +165,9 @@ def lime_is_rinsed_out(case: Case) -> Iterator[Finding | Note]:
         yield Finding("The lime is not rinsed out.", fix, at)
         return
     rinses = [int(found[1]) for step in case.steps if (found := re.match(r"rinse-(\d+)-times", step))]
-    printed = built_on(case) is not None and all(as_tested(case, part) for part in alkalis)
+    tested = built_on(case)
+    rinsed_in_print = tested is not None and any(step.startswith("rinse") for step in tested.recipe.steps)
+    printed = tested is not None and not rinsed_in_print and all(as_tested(case, part) for part in alkalis)
     if rinses and sum(rinses) < RINSES_MIN:
         yield Finding("The lime is rinsed out fewer than three times.", fix, at)
     elif not rinses and not printed:

@@ -189,7 +189,9 @@ def good_edits(recipe: rule_facts.TestedRecipe) -> Iterator[tuple[str, str]]:
     if recipe.family in ACIDIFIED:
         yield f"{id} doubled", scaled(body, 2)
     bare = {"title": body["title"], "ingredients": body["ingredients"], "jars": body["jars"]}
-    if not any(row.acid_source == "fermentation" for row in facts().processes_of.get(recipe.product or "", ())):
+    brined = any(step.startswith("brine-soak") and step.endswith("-days") for step in recipe.steps)
+    fermented = any(row.acid_source == "fermentation" for row in facts().processes_of.get(recipe.product or "", ()))
+    if not fermented and not brined:
         for at, one in enumerate(body["ingredients"]):
             if one["name"] in ("salt", "canning salt") and "soak" not in (one["form"] or ""):
                 yield f"{id} without its {one['name']}", without(body, at)
