@@ -263,7 +263,7 @@ def staged(database: Database, base_url: str, players: int) -> Stage:
             lot = pantry.add_lot(session, here.id, "Plum jam", "jam", None, now.date(), 12)
             assert not isinstance(lot, Refused)
             for member, _token in people:
-                filled = movements.fill(lot.id, "pint", member.id, SealCheck(JARS, 0, 0), State.SHELF)
+                filled = movements.fill(lot.id, "pint", member.id, SealCheck(JARS, 0, 0), State.SHELF, "")
                 pantry.write(session, lot, filled, member.id, now)
             lots.append(lot.code)
         first = Person(people[0][0].id, here.id, "Member 0", people[0][1])
