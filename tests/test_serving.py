@@ -3,7 +3,6 @@
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import threading
@@ -19,16 +18,14 @@ from service.cli import main
 from service.database.engine import open_engine
 from service.database.migrating import migrate
 from service.serving import FINISH_SECONDS
-from tests import make
+from tests import make, ports
 
 METRICS = "the-secret-of-the-metrics"
 NAMES = ("Ada Lovage", "Plum Hall", "Bo Bergamot")
 
 
 def start(url: str, log: Path) -> tuple[subprocess.Popen[bytes], str]:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = ports.free()
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "serve", f"--port={port}"]
     environment = {**os.environ, "CANNING_DATABASE_URL": url, "CANNING_METRICS_TOKEN": METRICS}
     with log.open("wb") as out:

@@ -2,7 +2,6 @@
 
 import http.client
 import os
-import socket
 import subprocess
 import sys
 import time
@@ -12,6 +11,8 @@ from dataclasses import dataclass
 from math import ceil, log
 from pathlib import Path
 from statistics import linear_regression, median
+
+from tests import ports
 
 START_SECONDS = 120
 IDLE_SECONDS = 2  # the server closes what is idle for five
@@ -90,9 +91,7 @@ class Server:
 
     def __init__(self, command: Sequence[str], environment: Mapping[str, str], first_path: str) -> None:
         """Start it; `first_answer` is the seconds until `first_path` was answered with 200."""
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
+        self.port = ports.free()
         began = time.perf_counter()
         self.process = subprocess.Popen(
             [*command, f"--port={self.port}"],

@@ -13,13 +13,11 @@ from typer.testing import CliRunner
 from service.cli import main
 from service.database.engine import open_engine
 from service.database.migrating import migrate
+from tests import ports
 
 
 def demo(folder: Path, *options: str, port: int | None = None) -> subprocess.CompletedProcess[str]:
-    if port is None:
-        with socket.create_server(("127.0.0.1", 0)) as probe:
-            port = probe.getsockname()[1]
-    command = [str(Path(sys.executable).with_name("canning-kitchen")), "demo", "--port", str(port)]
+    command = [str(Path(sys.executable).with_name("canning-kitchen")), "demo", "--port", str(port or ports.free())]
     command += ["--database", "kitchen.db", "--tokens", "tokens.json", *options]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=120, check=False)
 

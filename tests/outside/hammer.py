@@ -11,7 +11,6 @@ import argparse
 import os
 import random
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -40,7 +39,7 @@ from service.database.engine import Database, open_engine
 from service.database.migrating import migrate
 from service.equipment import store as equipment
 from service.equipment.tables import Equipment, Occupancy
-from tests import make, postgresql
+from tests import make, ports, postgresql
 from tests.batches.make import PLUM_JAM
 
 ASKED_PER_DAY = 800  # so that about four of five come too late
@@ -189,9 +188,7 @@ def counts(of: Counter[Any]) -> str:
 def served(url: str, workers: int, first: Callable[[], None] | None = None) -> Iterator[tuple[str, int]]:
     """The service as a host starts it, after what its process does first: where it is, and the process that watches
     over its workers."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = ports.free()
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "serve", "--no-migrate"]
     environment = {**os.environ, "CANNING_DATABASE_URL": url, "CANNING_LIMITS": "false"}
     service = subprocess.Popen(

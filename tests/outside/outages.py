@@ -10,7 +10,6 @@ memory, which takes root; without it only SQLite's file is kept from growing.
 import argparse
 import os
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -40,7 +39,7 @@ from service.keeping.verifying import verify
 from service.pantry import store as pantry
 from service.pantry.tables import Movement
 from service.settings import Settings
-from tests import make, postgresql
+from tests import make, ports, postgresql
 from tests.outside.hammer import database_of
 
 SECONDS = 240  # the longest for anything
@@ -163,7 +162,7 @@ def kitchen(database: Database) -> Kitchen:
         kettles = [make.kettle(session, here.id, f"Kettle {n}", now) for n in range(WRITERS)]
         lot = pantry.add_lot(session, here.id, "Plum jam", "jam", None, now.date(), 12)
         assert not isinstance(lot, Refused)
-        filled = movements.fill(lot.id, "pint", member.id, SealCheck(100_000, 0, 0), State.SHELF)
+        filled = movements.fill(lot.id, "pint", member.id, SealCheck(100_000, 0, 0), State.SHELF, "")
         pantry.write(session, lot, filled, member.id, now)
         first_at = (now + timedelta(days=1)).replace(hour=0, minute=0, second=0)
         return Kitchen(token, [str(row.id) for row in kettles], lot.code, first_at)
@@ -392,9 +391,7 @@ def killed(url: str, kills: int, between: int) -> None:
     database = open_engine(url)
     migrate(database)
     here = kitchen(database)
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = ports.free()
     command = [str(Path(sys.executable).with_name("canning-kitchen")), "serve", "--no-migrate", f"--port={port}"]
     environment = {**os.environ, "CANNING_DATABASE_URL": url, "CANNING_LIMITS": "false"}
 
