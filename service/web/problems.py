@@ -23,6 +23,7 @@ from service.web.types import write_timestamp
 
 MEDIA_TYPE = "application/problem+json"
 RETRY_AFTER_SECONDS = "1"
+OF_ANOTHER_KIND = frozenset({"string-type", "model-attributes-type"})  # what was sent is no text, or no object
 # Connection, shutdown, resources, system errors and a server that only reads (PostgreSQL's classes of SQLSTATE); a disk
 # that fails or only reads (SQLite's result codes).
 AWAY = ("08", "57P", "53", "58", "25006", "SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_READONLY")
@@ -180,12 +181,16 @@ def invalid_parameter(name: str, detail: str) -> Problem:
 def shape_errors(errors: Iterable[Mapping[str, Any]], body: object) -> list[dict[str, str]]:
     """Turn the validator's errors into ours: where, which and why, without a word of the caller's.
 
-    A list from which the validator has taken what is wrong in it isn't too short by that.
+    A list from which the validator has taken what is wrong in it isn't too short by that. Where one of two kinds may
+    stand, nothing is said of the other kind than the one that was sent.
     """
     found = list(errors)
     within = {error["loc"][:place] for error in found for place in range(len(error["loc"]))}
     told = [error for error in found if error["type"] != "too_short" or error["loc"] not in within]
-    return [_shape_error(error, body) for error in told]
+    shown = [_shape_error(error, body) for error in told]
+    of_its_kind = [each.get("pointer", "").split("/") for each in shown if each["code"] not in OF_ANOTHER_KIND]
+    known = {"/".join(steps[:place]) for steps in of_its_kind for place in range(1, len(steps) + 1)}
+    return [each for each in shown if each["code"] not in OF_ANOTHER_KIND or each.get("pointer") not in known]
 
 
 def errors_in_body(wrong: ValidationError, body: object) -> list[dict[str, str]]:

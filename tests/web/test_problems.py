@@ -61,6 +61,20 @@ def test_a_list_is_not_called_too_short_for_what_is_wrong_in_it(client):
     assert [(error["pointer"], error["code"]) for error in answer.json()["errors"]] == [("#/jars", "too-short")]
 
 
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        ("", [("#/ingredients/0", "too-short")]),
+        ({"name": "sugar", "amount": "7"}, [("#/ingredients/0/amount", "float-type")]),
+        ({"name": "sugar", "colour": "white"}, [("#/ingredients/0", "extra-forbidden")]),
+        (7, [("#/ingredients/0", "string-type"), ("#/ingredients/0", "model-attributes-type")]),
+    ],
+)
+def test_of_two_kinds_only_the_one_that_was_sent_is_spoken_of(client, sent, said):
+    answer = client.post("/v1/recipe-checks", json={"title": "Plum jam", "ingredients": [sent], "altitude_ft": 0})
+    assert [(error["pointer"], error["code"]) for error in answer.json()["errors"]] == said
+
+
 def test_a_fault_of_ours_shows_nothing_of_itself(tmp_path, client):
     def fails(*_given: object) -> None:
         raise RuntimeError("the inner workings")
