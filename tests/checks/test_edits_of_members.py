@@ -388,7 +388,7 @@ def test_juice_covers_fruit_and_is_no_part_of_another_juice() -> None:
 
 
 HIDDEN = ("sautéed in oil", "cooked in butter", "browned in bacon fat", "marinated in oil", "with rice", "in cream")
-OTHERWISE = ("fried", "caramelized", "roasted", "breaded", "leftover", "candied")
+OTHERWISE = ("fried", "caramelized", "roasted", "baked", "in sauce", "breaded", "leftover", "candied")
 
 
 @pytest.mark.parametrize("said", [*HIDDEN, *OTHERWISE, "rotten in places", "sprouted", "limp", "floured"])
@@ -736,3 +736,12 @@ def test_boneless_meat_takes_longer_than_meat_on_the_bone() -> None:
     body |= {"altitude_ft": 0, "jars": [{"size": "pint", "count": 9}]}
     for line, expected in (("14 lb chicken meat", "untested"), ("14 lb chicken, bone-in pieces", "ready")):
         assert answered(json.dumps(body | {"ingredients": [line]})).verdict == expected
+
+
+@pytest.mark.parametrize("seed", ["coriander", "fenugreek"])
+def test_a_cup_of_what_is_seed_or_leaf_is_asked_about(seed: str) -> None:
+    """In British kitchens coriander is the fresh herb."""
+    assert verdict(TOMATOES, f"1 cup {seed}") == "untested"
+    assert verdict(TOMATOES, f"1/4 cup chopped fresh {seed}") == "unsafe"
+    for spice in (f"1 tsp {seed}", f"1/4 cup {seed} seeds", f"1 tbsp ground {seed}"):
+        assert verdict(TOMATOES, spice) == "ready", spice

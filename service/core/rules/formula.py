@@ -60,8 +60,9 @@ HERBS = frozenset(
         "sage-ground",
     }
     | {"savory-ground", "marjoram-dried", "tarragon-dried", "parsley-fresh", "mint-fresh", "herb-fresh"}
+    | {"coriander-seed", "fenugreek-seed"}
 )
-SAID_DRY = frozenset({"dried", "dry", "ground", "rubbed", "powdered", "powder", "flake", "crumbled", "crushed"})
+SAID_DRY = frozenset({"dried", "dry", "ground", "rubbed", "powdered", "powder", "flake", "crumbled", "crushed", "seed"})
 SAID_FRESH = frozenset({"fresh", "freshly", "chopped", "minced", "torn", "snipped", "sprig", "bunch", "head", "frond"})
 SPOONFUL_ML = Bounds.exactly(ML_PER_TABLESPOON)
 SPOONFUL_GRAMS = Bounds.exactly(10)  # what a tablespoon of chopped pepper weighs, and 3 of oregano: a figure of ours

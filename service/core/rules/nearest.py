@@ -81,7 +81,7 @@ STATES_OF_THE_COOK: tuple[frozenset[str], ...] = (
     frozenset({"pickled", "fermented"}),
     frozenset({"homemade", "home-made"}),
     frozenset({"sweetened"}),
-    frozenset({"roasted", "grilled", "fried", "breaded", "sauteed", "caramelized", "caramelised"}),
+    frozenset({"roasted", "grilled", "baked", "fried", "breaded", "sauteed", "caramelized", "caramelised"}),
     frozenset({"marinated", "candied"}),
     frozenset({"leftover", "reheated"}),
     frozenset({"thickened", "battered", "floured", "buttered"}),

@@ -149,7 +149,7 @@ PEELED = frozenset(
 )
 # Cooked or kept as no pack is printed.
 COOKED_OTHERWISE = (
-    "fried", "sauteed", "caramelized", "caramelised", "roasted", "grilled", "breaded", "marinated",
+    "fried", "sauteed", "caramelized", "caramelised", "roasted", "grilled", "baked", "breaded", "marinated",
     "candied", "leftover", "reheated", "thickened", "battered", "floured", "buttered",
 )  # fmt: skip
 # Packs of what is crushed, sieved or pressed; in every other, pieces lie in a liquid that carries the heat.
