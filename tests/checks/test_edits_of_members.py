@@ -745,3 +745,30 @@ def test_a_cup_of_what_is_seed_or_leaf_is_asked_about(seed: str) -> None:
     assert verdict(TOMATOES, f"1/4 cup chopped fresh {seed}") == "unsafe"
     for spice in (f"1 tsp {seed}", f"1/4 cup {seed} seeds", f"1 tbsp ground {seed}"):
         assert verdict(TOMATOES, spice) == "ready", spice
+
+
+@pytest.mark.parametrize(
+    ("title", "tomatoes", "expected"),
+    [
+        ("Tomato-vegetable juice", "22 lb tomatoes, crushed", "ready"),
+        ("Tomato-vegetable juice", "22 lb tomatoes, peeled, whole or halved", "untested"),
+        ("Tomatoes with carrots", "22 lb tomatoes, peeled, crushed", "untested"),
+        ("My recipe", "22 lb tomatoes, peeled, crushed", "untested"),
+    ],
+)
+def test_tomatoes_with_vegetables_are_no_juice(title: str, tomatoes: str, expected: str) -> None:
+    """Only the juice blend is printed with vegetables (Complete Guide, Guide 3, tomato and vegetable juice)."""
+    lines = [tomatoes, "1 cup shredded carrots", "2 tbsp bottled lemon juice per quart"]
+    body = {"title": title, "ingredients": lines, "altitude_ft": 0, "jars": [{"size": "quart", "count": 7}]}
+    process = {"method": "boiling-water", "minutes": 45}
+    assert answered(json.dumps(body | {"process": process})).verdict in {
+        expected,
+        expected.replace("untested", "unsafe"),
+    }
+
+
+def test_crushed_tomatoes_among_whole_ones_make_a_juice_of_the_water() -> None:
+    """Quarts in water take 45 minutes, in tomato juice 85 (Complete Guide, Guide 3)."""
+    for added in ("4 cups crushed tomatoes", "4 cups tomato juice"):
+        assert verdict("tomatoes-whole-in-water", added) == "untested"
+    assert verdict("tomatoes-whole-in-water", "4 cups water") == "ready"

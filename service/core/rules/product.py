@@ -114,6 +114,8 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "tomatoes-crushed": ("whole", "halved", "halves"),
     "tomato-juice": ("whole", "halved", "halves"),
     "tomato-sauce": ("whole", "halved", "halves"),
+    "tomato-vegetable-juice": ("whole", "halved", "halves"),
+    "tomatoes-whole-in-water": ("crushed", "ground", "grated", "minced", "pressed", "strained", "juiced", "stewed"),
     "fruit-puree": ("whole", "halved", "halves", "sliced", "slices"),
     "fruit-baby-food": ("whole", "halved", "halves", "sliced", "slices"),
     "applesauce": ("whole", "halved", "halves", "sliced", "slices"),
@@ -163,6 +165,7 @@ WITHOUT_LIQUID = frozenset(
 )
 # Packs of a food so thick that none of their liquid covers it.
 THICK = WITHOUT_LIQUID | {"applesauce", "fruit-puree", "fruit-baby-food", "corn-cream-style"}
+VEGETABLE_JUICE = "tomato-vegetable-juice"
 _WORDLESS = frozenset(words_of("or and in except of cubed sliced style other"))
 
 
@@ -245,10 +248,12 @@ def _told_apart(recipe: Recipe, parts: Sequence[Part], nearest: str | None) -> s
     Crushed tomatoes take longer than their juice, and in what was bought for a canner load the two look alike.
     """
     foods = [part for part in parts if part.role in FAMILY_OF_ROLE]
+    words = frozenset(words_of(" ".join([recipe.title, *(part.as_written for part in foods)])))
+    if nearest == VEGETABLE_JUICE and "juice" not in words:
+        return None  # tomatoes with vegetables in them are no juice
     rivals = [product for product in OF_ONE_FOOD if _plain_enough(parts, product)]
     if nearest not in rivals or len(rivals) == 1:
         return nearest
-    words = frozenset(words_of(" ".join([recipe.title, *(part.as_written for part in foods)])))
     told = {product: named for product in rivals if (named := frozenset(words_of(product))) <= words}
     most = max(map(len, told.values()), default=0)
     best = [product for product, named in told.items() if len(named) == most]
