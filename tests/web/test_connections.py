@@ -5,7 +5,6 @@ import resource
 import socket
 import time
 from contextlib import ExitStack, contextmanager, suppress
-from functools import partial
 
 import httpx
 import pytest
@@ -36,9 +35,15 @@ async def app(scope, receive, send):
 
 @contextmanager
 def served(head_seconds=60.0):
-    one = partial(Connection, most=MOST, head_seconds=head_seconds)
+    """The port, and the service's end of each connection, as they come."""
+    ends = []
+
+    def one(*given, **named):
+        ends.append(Connection(*given, most=MOST, head_seconds=head_seconds, **named))
+        return ends[-1]
+
     with serving(app, http=one, lifespan="off") as port:
-        yield port
+        yield port, ends
 
 
 def opened(stack, port, says=b""):
@@ -68,20 +73,27 @@ def wait_for(what):
         time.sleep(0.01)
 
 
-@pytest.mark.parametrize("says", [b"", HALF_A_HEAD, HALF_A_BODY, UNREAD], ids=["silent", "head", "body", "unread"])
-def test_too_many_that_wait_make_room_the_longest_first(says):
-    with served() as port, ExitStack() as stack:
+@pytest.mark.parametrize(
+    ("says", "waits"),
+    [
+        pytest.param(b"", lambda end: end.idle, id="silent"),
+        pytest.param(HALF_A_HEAD, lambda end: end.idle, id="head"),
+        pytest.param(HALF_A_BODY, lambda end: end.waits and not end.idle, id="body"),
+        pytest.param(UNREAD, lambda end: end.flow and end.unread, id="unread"),
+    ],
+)
+def test_too_many_that_wait_make_room_the_longest_first(says, waits):
+    with served() as (port, ends), ExitStack() as stack:
         idle = []
-        for _ in range(3 * MOST):
+        for number in range(1, 3 * MOST + 1):
             idle.append(opened(stack, port, says))
-            time.sleep(0.01)
+            wait_for(lambda number=number: len(ends) == number and waits(ends[-1]))  # what still works makes no room
         assert httpx.get(f"http://127.0.0.1:{port}/healthz", timeout=10).status_code == 200
-        wait_for(lambda: sum(map(ended, idle)) >= 2 * MOST)
-        assert not ended(idle[-1])
+        wait_for(lambda: [ended(each) for each in idle] == [True] * (2 * MOST + 1) + [False] * (MOST - 1))
 
 
 def test_a_head_that_does_not_arrive_ends_its_connection_and_a_good_one_stays():
-    with served(head_seconds=0.3) as port, ExitStack() as stack:
+    with served(head_seconds=1.0) as (port, _), ExitStack() as stack:
         slow = [opened(stack, port), opened(stack, port, HALF_A_HEAD)]
         with httpx.Client(base_url=f"http://127.0.0.1:{port}") as client:
             until = time.monotonic() + 10
@@ -95,7 +107,7 @@ def test_a_head_that_does_not_arrive_ends_its_connection_and_a_good_one_stays():
 
 def test_who_does_not_read_the_answer_is_left_in_the_end(monkeypatch):
     monkeypatch.setattr(connections, "UNREAD_SECONDS", 0.3)
-    with served(head_seconds=0.3) as port, ExitStack() as stack:
+    with served(head_seconds=0.3) as (port, _), ExitStack() as stack:
         unread = opened(stack, port, UNREAD)
         time.sleep(2)
         wait_for(lambda: ended(unread))
