@@ -74,6 +74,7 @@ def test_vinegar_is_five_percent_in_any_words(line: str) -> None:
     "line",
     [
         *("2 Tbsp. lemon juice (bottled) per quart", "2 tablespoons lemon juice from concentrate per quart"),
+        *("2 Tb bottled lemon juice per quart", "2 TB. bottled lemon juice per quart"),
         *("2 tbsp store-bought bottled lemon juice per quart", "1/2 tsp citric acid, food grade, per quart"),
         "1 tbsp bottled lemon juice and 1/4 tsp citric acid per quart",
         "1 tbsp bottled lemon juice per quart plus 1/4 tsp citric acid per quart",

@@ -79,7 +79,7 @@ BUTTER_STICK = _mass("stick of butter", GRAMS_PER_POUND / 4)  # nominal; USDA SR
 # Each unit with the other words for it, in lower case and without plural endings or dots.
 _WORDS: tuple[tuple[Unit, str], ...] = (
     (_volume("tsp", ML_PER_TEASPOON), "teaspoon teaspoonful"),
-    (_volume("tbsp", ML_PER_TABLESPOON), "tablespoon tablespoonful tbl tbs tblsp"),
+    (_volume("tbsp", ML_PER_TABLESPOON), "tablespoon tablespoonful tb tbl tbs tblsp"),
     (_volume("fl oz", ML_PER_FLUID_OUNCE), "fluid-ounce fluid-oz fl-ounce fl-oz"),
     (_volume("gill", ML_PER_CUP / 2), ""),
     (_volume("cup", ML_PER_CUP), "c cupful"),
