@@ -501,7 +501,7 @@ def test_a_pack_in_pieces_stays_one(recipe: str, line: str) -> None:
     assert verdict(recipe, line=line) == "ready"
 
 
-@pytest.mark.parametrize("leaf", ["beet greens", "beet tops", "beet leaves", "beets, leaves"])
+@pytest.mark.parametrize("leaf", ["beet greens", "beet tops", "beet leaves", "beets, leaves", "beets, tops"])
 def test_greens_are_not_the_roots_they_grow_on(leaf: str) -> None:
     """In pints beets take 30 minutes, greens 70 (Complete Guide, Guide 4); beets are printed "without tops"."""
     assert verdict("beets", line=f"21 lb {leaf}") == "untested"

@@ -46,7 +46,7 @@ _JOINED = re.compile(r"(?<!\w)(?:and|with|plus|in) ")
 SWEETENED = frozenset({"fruit", "juice", "tomato", "sweet-potatoes"})
 ADDED_LIQUIDS = frozenset({"water", "fruit-juice"})
 JUICES = frozenset({"apple-juice", "grape-juice"})  # printed for the one juice
-LEAF = frozenset({"leaf"})
+LEAF, TOPS = frozenset({"leaf"}), frozenset({"top"})
 SAUCES = frozenset({"applesauce"})
 # Mixtures: one food alone, in broth or not, has a time of its own, which for beef and dried beans is longer.
 SEVERAL_FOODS = frozenset({"soup", "soup-with-seafood", "mixed-vegetables"})
@@ -342,14 +342,20 @@ def _foods_named_in(facts: Facts, phrase: str) -> tuple[tuple[str | None, str | 
 def _not_understood(facts: Facts, food: Food) -> tuple[str, ...]:
     """What is said of a food in words that don't tell of preparation and aren't of its own name."""
     own = _varieties(facts, food.group).union(words_of(food.name))
-    other = LEAF - own if food.ingredient is not None and is_no_leaf(food.ingredient) else frozenset[str]()
+    bears_leaves = food.ingredient is not None and is_no_leaf(food.ingredient)
     return tuple(
         [
             phrase
             for phrase in food.phrases
-            if not own.issuperset(_words_that_tell(phrase) | other.intersection(words_of(phrase)))
+            if not own.issuperset(_words_that_tell(phrase) | (_leaves_named_in(phrase) if bears_leaves else set()))
         ]
     )
+
+
+def _leaves_named_in(phrase: str) -> frozenset[str]:
+    """The words by which a phrase means the leaves of a food: "leaves", or "tops" without what becomes of them."""
+    words = frozenset(words_of(phrase))
+    return words if words == TOPS else words & LEAF
 
 
 @lru_cache(maxsize=MOST_FOODS)
@@ -365,7 +371,7 @@ def _varieties(facts: Facts, group: str) -> frozenset[str]:
 
 
 def _is_printed(case: Case, phrase: str) -> bool:
-    return any(phrase in tested.form for tested in (case.tested.parts if case.tested else ()))
+    return any(phrase in tested.food.phrases for tested in (case.tested.parts if case.tested else ()))
 
 
 def _which_pack(case: Case) -> list[str]:
