@@ -773,3 +773,32 @@ def test_crushed_tomatoes_among_whole_ones_make_a_juice_of_the_water() -> None:
     for added in ("4 cups crushed tomatoes", "4 cups tomato juice"):
         assert verdict("tomatoes-whole-in-water", added) == "untested"
     assert verdict("tomatoes-whole-in-water", "4 cups water") == "ready"
+
+
+def test_no_more_of_a_firming_salt_goes_into_pickles_than_its_makers_print() -> None:
+    """A quarter teaspoon a quart (from memory), and up to twice that: a working limit of ours."""
+    pickles = "bread-and-butter-pickles"
+    for little in ("1/8 tsp calcium chloride per pint", "1 tsp calcium chloride", "1/2 tsp alum"):
+        assert verdict(pickles, little) == "ready", little
+    for much in ("1 tsp calcium chloride per pint", "1/2 cup alum", "1 cup calcium chloride"):
+        assert verdict(pickles, much) == "untested", much
+
+
+def test_lentils_are_neither_beans_nor_peas() -> None:
+    """ "Beans or peas, shelled, dried: all varieties" (Complete Guide, Guide 4) says nothing of lentils."""
+    for lentils in ("lentils", "dried lentils", "lentils, dry"):
+        assert verdict("dried-beans", line=f"5 lb {lentils}, soaked, boiled 30 minutes") == "untested"
+    for beans in ("dried chickpeas", "dried pinto beans", "dried peas"):
+        assert verdict("dried-beans", line=f"5 lb {beans}, soaked, boiled 30 minutes") == "ready", beans
+
+
+def test_only_red_white_and_yellow_onions_stand_for_one_another() -> None:
+    for onion in ("red onions", "white onions", "yellow onions"):
+        assert verdict("mango-salsa", name="yellow onion", line=f"1/2 cup finely chopped {onion}") == "ready", onion
+    for other in ("shallots", "leeks", "green onions"):
+        assert verdict("mango-salsa", name="yellow onion", line=f"1/2 cup finely chopped {other}") == "untested", other
+
+
+def test_a_spoonful_of_a_bulb_is_no_seed() -> None:
+    assert verdict("asparagus", "1 tsp fennel") == "ready"
+    assert verdict("asparagus", "1 tsp fennel bulb") == "untested"

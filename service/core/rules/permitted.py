@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from fractions import Fraction
 from functools import lru_cache
 
-from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON
+from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.formula import is_fruit
 from service.core.rules.nearest import FINE, SHRUNK, STATE_WORDS
@@ -42,6 +42,9 @@ SUGAR_IS_FREE_IN = frozenset({"fruit", "juice", "tomato", "salsa", "pickle", "re
 JUDGED_BY_SET_RULES = frozenset({Role.FRUIT, Role.SWEETENER, Role.PECTIN, Role.ACID})
 BLISTERED = frozenset({"roasted", "grilled"})
 FIRMING = frozenset({"firming-agent", "pickling-lime"})
+# Makers of calcium chloride print a quarter teaspoon a quart (from memory); up to twice as much is a working limit of
+# ours, for alum too, which is no longer needed.
+FIRMING_ML_PER_QUART = ML_PER_TEASPOON / 2
 LIQUIDS_OF_A_SPREAD = frozenset({"water", "fruit-juice", "juice-concentrate", "butter"})
 
 
@@ -94,13 +97,19 @@ def pepper_for_pepper(case: Case, difference: Difference) -> bool:
 
 
 def onion_for_onion(case: Case, difference: Difference) -> bool:
-    """Any onion for any other in a salsa; traded for peppers only inside a total that the tested recipe combines."""
-    tested = case.tested
-    if case.family != "salsa" or tested is None:
+    """Red, white or yellow onion for one another in a salsa; for peppers only inside a total printed for both."""
+    tested, part = case.tested, difference.part
+    if case.family != "salsa" or tested is None or (part is not None and _is_another_onion(part, difference.tested)):
         return False
     if any(part.group == "onion-and-pepper" for part in tested.parts):
         return _within_total(case, difference, *ONIONS_AND_PEPPERS)
     return _within_total(case, difference, "onion")
+
+
+def _is_another_onion(part: Part, tested: Part | None) -> bool:
+    """Whether it is a leek, a shallot or a green onion that isn't printed."""
+    as_printed = tested is not None and part.ingredient is tested.ingredient
+    return part.group == "onion" and part.ingredient is not None and part.ingredient.id != "onion" and not as_printed
 
 
 def _within_total(case: Case, difference: Difference, *groups: str) -> bool:
@@ -202,10 +211,14 @@ def less_water_or_food(case: Case, difference: Difference) -> bool:
 
 
 def firming_agent(case: Case, difference: Difference) -> bool:
-    """A firming salt or lime soak left out, or used in pickles; colour kept or not."""
+    """A firming salt or lime soak left out, or as much as makers say used in pickles; colour kept or not."""
     part = difference.part
     if part is not None and part.group in FIRMING and case.family not in PICKLED_FAMILIES:
         return False
+    if difference.kind in ("added", "more", "swapped") and part is not None and part.group == "firming-agent":
+        amount = ml_per_quart(case, part)
+        if amount is None or amount.high is None or amount.high > FIRMING_ML_PER_QUART:
+            return False
     return all(
         part is None or part.group in ("ascorbic-acid", "colouring") or part.group in FIRMING
         for part in (difference.part, difference.tested)

@@ -123,6 +123,7 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "chicken-or-rabbit-without-bones": ("ground", "minced"),
     "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),
+    "dried-beans-or-peas": ("lentil", "lentils"),  # printed for "beans or peas, all varieties"; lentils boil to a paste
     "fish-fatty-except-tuna": ("smoked",),
     "pumpkin-or-winter-squash-cubed": (
         *("whole", "halved", "halves", "quartered", "slices", "sliced", "wedge", "spear", "strip"),

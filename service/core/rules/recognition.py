@@ -141,6 +141,7 @@ BY_THE_SPOON = {
     "pepper-bell-red": "red-pepper-flakes",
     "dill-kind-not-stated": "dill-weed-dried",
 }
+SAID_WHOLE = frozenset({"chopped", "diced", "fresh", "head", "sliced", "bulb"})  # of the vegetable all the same
 
 # Vegetables that are leaves.
 LEAVES = frozenset({"leafy-green", "cabbage", "brassica"})
@@ -323,7 +324,7 @@ class Recogniser:
             if said & deciding and meant in self.by_id:
                 found = self.by_id[meant]
                 break
-        if spoonful and found.id in BY_THE_SPOON and not said & {"chopped", "diced", "fresh", "head", "sliced"}:
+        if spoonful and found.id in BY_THE_SPOON and not (name | said) & SAID_WHOLE:
             found = self.by_id.get(BY_THE_SPOON[found.id], found)
         kind_said = said & KIND_DECIDING
         if kind_said and not kind_said & frozenset(words_of(" ".join((found.name, *found.aliases)))):
