@@ -784,9 +784,9 @@ def test_no_more_of_a_firming_salt_goes_into_pickles_than_its_makers_print() -> 
         assert verdict(pickles, much) == "untested", much
 
 
-def test_lentils_are_neither_beans_nor_peas() -> None:
-    """ "Beans or peas, shelled, dried: all varieties" (Complete Guide, Guide 4) says nothing of lentils."""
-    for lentils in ("lentils", "dried lentils", "lentils, dry"):
+def test_lentils_and_split_peas_are_no_whole_beans_or_peas() -> None:
+    """ "Beans or peas, shelled, dried: all varieties" (Complete Guide, Guide 4) says nothing of lentils or halves."""
+    for lentils in ("lentils", "dried lentils", "lentils, dry", "split peas", "dried peas, split"):
         assert verdict("dried-beans", line=f"5 lb {lentils}, soaked, boiled 30 minutes") == "untested"
     for beans in ("dried chickpeas", "dried pinto beans", "dried peas"):
         assert verdict("dried-beans", line=f"5 lb {beans}, soaked, boiled 30 minutes") == "ready", beans

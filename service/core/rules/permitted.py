@@ -117,12 +117,12 @@ def _within_total(case: Case, difference: Difference, *groups: str) -> bool:
         part is None or part.group in groups for part in (difference.part, difference.tested)
     ):
         return False
-    if difference.kind == "form" and difference.part is not None and _packs_closer(difference.part):
+    if difference.kind == "form" and difference.part is not None and _may_fill_closer(difference.part):
         return False
     return not total_raised(case.tested, case.tested.differences, lambda part: part.group in groups)
 
 
-def _packs_closer(part: Part) -> bool:
+def _may_fill_closer(part: Part) -> bool:
     """Whether a cup of it may hold more than one of the raw pieces; peppers are blistered to be peeled."""
     others = STATE_WORDS - BLISTERED if part.group == "pepper" else STATE_WORDS
     return is_mashed(part) or said(part, *others, *FINE, *SHRUNK)

@@ -123,7 +123,8 @@ OTHER_KINDS: dict[str, tuple[str, ...]] = {
     "chicken-or-rabbit-without-bones": ("ground", "minced"),
     "meat-strips-cubes-or-chunks": ("ground", "minced", "sausage"),
     "corn-whole-kernel": ("cream", "creamed", "cream-style"),
-    "dried-beans-or-peas": ("lentil", "lentils"),  # printed for "beans or peas, all varieties"; lentils boil to a paste
+    # Printed for "beans or peas, all varieties", whole; lentils and split peas boil to a paste.
+    "dried-beans-or-peas": ("lentil", "lentils", "split"),
     "fish-fatty-except-tuna": ("smoked",),
     "pumpkin-or-winter-squash-cubed": (
         *("whole", "halved", "halves", "quartered", "slices", "sliced", "wedge", "spear", "strip"),
