@@ -782,6 +782,7 @@ def test_no_more_of_a_firming_salt_goes_into_pickles_than_its_makers_print() -> 
         assert verdict(pickles, little) == "ready", little
     for much in ("1 tsp calcium chloride per pint", "1/2 cup alum", "1 cup calcium chloride"):
         assert verdict(pickles, much) == "untested", much
+    assert verdict(pickles, "1/4 tsp alum per quart", "1/2 tsp calcium chloride per quart") == "untested"
 
 
 def test_lentils_and_split_peas_are_no_whole_beans_or_peas() -> None:

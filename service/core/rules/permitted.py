@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from fractions import Fraction
 from functools import lru_cache
 
+from service.core.measures.bounds import Bounds
 from service.core.measures.units import GRAMS_PER_OUNCE, ML_PER_QUART, ML_PER_TABLESPOON, ML_PER_TEASPOON
 from service.core.rules.case import Case, Difference, Part, Role
 from service.core.rules.formula import is_fruit
@@ -216,8 +217,9 @@ def firming_agent(case: Case, difference: Difference) -> bool:
     if part is not None and part.group in FIRMING and case.family not in PICKLED_FAMILIES:
         return False
     if difference.kind in ("added", "more", "swapped") and part is not None and part.group == "firming-agent":
-        amount = ml_per_quart(case, part)
-        if amount is None or amount.high is None or amount.high > FIRMING_ML_PER_QUART:
+        amounts = [ml_per_quart(case, each) for each in case.in_group("firming-agent")]
+        most = Bounds.total(Bounds(Fraction(0), None) if each is None else each for each in amounts).high
+        if most is None or most > FIRMING_ML_PER_QUART:
             return False
     return all(
         part is None or part.group in ("ascorbic-acid", "colouring") or part.group in FIRMING
